@@ -1,0 +1,1 @@
+"""Required lengths and stock on offer to a proven least-cost plan."""

@@ -1,0 +1,1 @@
+"""Published tables, one CSV a source, read once."""

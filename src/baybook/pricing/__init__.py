@@ -1,0 +1,1 @@
+"""Price list to offers, packs, labour, overhead and tax; the one rounding function."""

@@ -1,0 +1,1 @@
+"""From the framed deck to quantities, each rule citing its id."""

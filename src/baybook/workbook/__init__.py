@@ -1,0 +1,1 @@
+"""The sheets as declarations, and the writers and the reader that use them."""
