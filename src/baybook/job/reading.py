@@ -1,0 +1,471 @@
+"""From the text of a book's tables to frozen job inputs, with all problems of all files at once."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any, Protocol, TypeVar
+
+from baybook.job.fields import Field, Kind, Reading, fields_of, parse
+from baybook.job.rates import Rates, rate_field
+from baybook.job.records import (
+    CUT_GOODS,
+    ITEMS,
+    LINER_ITEMS,
+    Area,
+    Extra,
+    Framing,
+    Job,
+    JobInputs,
+    Liner,
+    Override,
+    Place,
+    PriceRow,
+    StockPiece,
+)
+from baybook.problems import BookError, Problem
+
+__all__ = ["BOOK_FILES", "SourceRow", "SourceTable", "read_inputs"]
+
+R = TypeVar("R")
+
+
+class SourceRow(Protocol):
+    """A row of text with the line it stands in."""
+
+    @property
+    def line(self) -> int: ...
+    @property
+    def cells(self) -> tuple[str, ...]: ...
+
+
+class SourceTable(Protocol):
+    """A table of text as a file reader gives it."""
+
+    @property
+    def source(self) -> str: ...
+    @property
+    def header(self) -> tuple[str, ...]: ...
+    @property
+    def rows(self) -> Sequence[SourceRow]: ...
+    @property
+    def decimal(self) -> str | None: ...
+
+
+BOOK_FILES: Mapping[str, bool] = {  # name -> must it be there
+    "jobs": True,
+    "areas": True,
+    "framing": False,
+    "liners": True,
+    "prices": True,
+    "rates": False,
+    "extras": False,
+    "overrides": False,
+    "stock": False,
+}
+
+
+@dataclass(slots=True)
+class _Desk:
+    """What is gathered while a book is read."""
+
+    problems: list[Problem] = field(default_factory=list)
+    metric_book: bool = False
+    metric_jobs: dict[str, bool] = field(default_factory=dict)
+
+    def say(self, place: Place, column: str, message: str) -> None:
+        self.problems.append(place.problem(column, message))
+
+    def metric(self, job: str | None) -> bool:
+        return self.metric_book if job is None else self.metric_jobs.get(job.casefold(), self.metric_book)
+
+
+def _nearest(word: str, known: Iterable[str]) -> str:
+    close = difflib.get_close_matches(word.casefold(), list(known), n=1, cutoff=0.5)
+    return f"; did you mean {close[0]}?" if close else ""
+
+
+def _columns(table: SourceTable, declared: Mapping[str, Field], desk: _Desk) -> dict[str, int]:
+    """Return where each declared column stands; an unknown one is a problem, one beginning x_ is the user's."""
+    found: dict[str, int] = {}
+    for at, name in enumerate(table.header):
+        key = name.casefold()
+        if key in declared:
+            found[key] = at
+        elif not key.startswith("x_"):
+            desk.problems.append(
+                Problem(
+                    table.source,
+                    1,
+                    name,
+                    f"unknown column{_nearest(key, declared)} (columns of your own begin with x_)",
+                )
+            )
+    for key, one in declared.items():
+        if one.required and key not in found:
+            desk.problems.append(Problem(table.source, 1, key, f"column is missing: {one.help} is needed"))
+    return found
+
+
+def _record(
+    table: SourceTable, row: SourceRow, where: Mapping[str, int], declared: Mapping[str, Field], desk: _Desk
+) -> Any:
+    """Read one row; None if any cell of it has a problem."""
+    place = Place(table.source, row.line)
+    job = row.cells[where["job"]] if "job" in where and "job" in declared else None
+    reading = Reading(metric=desk.metric(job), decimal=table.decimal or ".")
+    values: dict[str, Any] = {"place": place}
+    good = True
+    for key, one in declared.items():
+        text = row.cells[where[key]] if key in where else ""
+        if key not in where and one.required:
+            good = False  # the missing column was reported once
+            continue
+        try:
+            values[one.attribute] = parse(one, text, reading)
+        except ValueError as found:
+            desk.say(place, one.name, str(found))
+            good = False
+    return values if good else None
+
+
+def _records(table: SourceTable | None, record: type[R], desk: _Desk) -> list[R]:
+    if table is None:
+        return []
+    declared = {one.name: one for one in fields_of(record)}
+    where = _columns(table, declared, desk)
+    read = (_record(table, row, where, declared, desk) for row in table.rows)
+    return [record(**values) for values in read if values is not None]
+
+
+def _one_each(records: Iterable[Any], key: Callable[[Any], Any], column: str, desk: _Desk) -> dict[Any, Any]:
+    found: dict[Any, Any] = {}
+    for one in records:
+        if key(one) in found:
+            first = found[key(one)].place
+            desk.say(one.place, column, f"stands already in line {first.line} of {first.source}: keep one of them")
+        else:
+            found[key(one)] = one
+    return found
+
+
+# ---------------------------------------------------------------------------------------------- rates
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _RateRow:
+    job: str
+    key: str
+    text: str
+    place: Place
+
+
+def _rate_rows(table: SourceTable | None, desk: _Desk) -> list[_RateRow]:
+    if table is None:
+        return []
+    declared = {
+        "job": Field(name="job", attribute="job", kind=Kind.NAME, default=""),
+        "key": Field(name="key", attribute="key", kind=Kind.TEXT, required=True, help="the rate"),
+        "value": Field(name="value", attribute="text", kind=Kind.TEXT, required=True, help="its value"),
+    }
+    where = _columns(table, declared, desk)
+    read = (_record(table, row, where, declared, desk) for row in table.rows)
+    rows = [_RateRow(**{**values, "key": values["key"].casefold()}) for values in read if values is not None]
+    _one_each(rows, lambda row: (row.job.casefold(), row.key), "key", desk)
+    for row in rows:
+        if row.key == "units":
+            metric = row.text.casefold() == "metric"
+            if row.job:
+                desk.metric_jobs[row.job.casefold()] = metric
+            else:
+                desk.metric_book = metric
+    return rows
+
+
+def _unknown_rate(key: str) -> str:
+    if key.startswith("waste_") and key.removeprefix("waste_") in CUT_GOODS:
+        return "cut goods get no waste percentage: the cut plan is the waste"
+    known = [one.name for one in fields_of(Rates)] + [f"waste_{code}" for code in ITEMS]
+    return f"unknown rate{_nearest(key, known)}"
+
+
+def _rates(rows: Sequence[_RateRow], decimal: str, desk: _Desk) -> Callable[[str], Rates]:
+    """Return job code -> its rates; a job's own rows win over those of the whole book."""
+    parsed: dict[str, dict[str, Any]] = {}
+    for row in rows:
+        one = rate_field(row.key)
+        if one is None:
+            desk.say(row.place, row.key, _unknown_rate(row.key))
+            continue
+        try:
+            value = parse(one, row.text, Reading(metric=False, decimal=decimal))
+        except ValueError as found:
+            desk.say(row.place, row.key, str(found))
+            continue
+        parsed.setdefault(row.job.casefold(), {})[one.attribute] = value
+
+    def of_job(job: str) -> Rates:
+        merged = parsed.get("", {}) | parsed.get(job.casefold(), {})
+        waste = {key.removeprefix("waste_"): value for key, value in merged.items() if key.startswith("waste_")}
+        plain = {key: value for key, value in merged.items() if not key.startswith("waste_")}
+        return Rates(**plain, waste=MappingProxyType(waste))
+
+    return of_job
+
+
+# ---------------------------------------------------------------------------------------------- cross-checks
+
+_UNIT_FACTORS: Mapping[str, Mapping[str, float]] = {
+    "seam_tape": {"ft": 1.0, "m": 1 / 0.3048},
+    **dict.fromkeys(CUT_GOODS, {"piece": 1.0, "each": 1.0}),
+    "sealant": {"cartridge": 1.0, "each": 1.0},
+}
+
+
+def _check_price(row: PriceRow, liners: Mapping[str, Liner], desk: _Desk) -> PriceRow:
+    item = ITEMS[row.item]
+    factors = _UNIT_FACTORS.get(row.item, {"each": 1.0})
+    unit = row.unit.casefold() or item.unit
+    if unit not in factors:
+        desk.say(row.place, "unit", f"{row.unit!r} does not fit {row.item}: use {' or '.join(factors)}")
+    if item.cut and row.length_in is None:
+        desk.say(row.place, "length", f"is empty: {row.item} is cut from stock, so its stock length is needed")
+    if item.cut and row.pack_qty != 1:
+        desk.say(
+            row.place, "pack_qty", f"{row.pack_qty:g}: {row.item} is cut from single stock pieces, so this must be 1"
+        )
+    if row.item == "liner" and row.width_in is None:
+        desk.say(row.place, "width", "is empty: the width of the liner decides whether it spans a bay")
+    if row.liner and row.liner.casefold() not in liners:
+        desk.say(row.place, "liner", f"{row.liner!r} is no record of liners.csv{_nearest(row.liner, liners)}")
+    if row.liner and row.item not in LINER_ITEMS:
+        desk.say(row.place, "liner", f"{row.item} belongs to no liner record: leave it empty")
+    if row.valid_from and row.valid_to and row.valid_to < row.valid_from:
+        desk.say(row.place, "valid_to", f"{row.valid_to} is before valid_from {row.valid_from}")
+    factor = factors.get(unit, 1.0)
+    if factor == 1.0:
+        return row
+    values = {one.attribute: getattr(row, one.attribute) for one in fields_of(PriceRow)}
+    return PriceRow(**{**values, "pack_qty": round(row.pack_qty * factor, 6), "unit": item.unit, "place": row.place})
+
+
+def _check_overlaps(rows: Sequence[PriceRow], desk: _Desk) -> None:
+    by_sku: dict[tuple[str, str, str], list[PriceRow]] = {}
+    for row in rows:
+        by_sku.setdefault((row.supplier.casefold(), row.sku.casefold(), row.currency), []).append(row)
+    for same in by_sku.values():
+        same.sort(key=lambda row: row.valid_from or dt.date.min)
+        for before, after in zip(same, same[1:], strict=False):
+            if (before.valid_to or dt.date.max) >= (after.valid_from or dt.date.min):
+                desk.say(
+                    after.place,
+                    "valid_from",
+                    f"{after.supplier} {after.sku} is priced twice for the same days: "
+                    f"here and in line {before.place.line}; end one before the other begins",
+                )
+
+
+def _needed_columns(row: Framing) -> tuple[str, ...]:
+    return {
+        "member": ("x_in", "plies"),
+        "divider": ("x_in",),
+        "flush_beam": ("y_in", "plies"),
+        "dropped_beam": ("y_in", "plies"),
+        "blocking": ("y_in",),
+    }[row.kind]
+
+
+def _check_framing(row: Framing, area: Area, desk: _Desk) -> None:
+    for attribute in _needed_columns(row):
+        if getattr(row, attribute) is None:
+            desk.say(row.place, attribute.removesuffix("_in"), f"is empty: a {row.kind.replace('_', ' ')} needs it")
+    if row.x_in is not None and row.x_in > area.width_in:
+        desk.say(row.place, "x", f"{row.x_in / 12:g} ft lies outside area {area.area}, {area.width_in / 12:g} ft wide")
+    if row.y_in is not None and row.y_in > area.projection_in:
+        desk.say(
+            row.place, "y", f"{row.y_in / 12:g} ft lies outside area {area.area}, {area.projection_in / 12:g} ft deep"
+        )
+
+
+def _cut_item(text: str, liners: Mapping[str, Liner]) -> tuple[str, str] | None:
+    """Split ``liner: NAME`` into item and record; None if it names nothing known."""
+    item, colon, name = (part.strip() for part in text.partition(":"))
+    item = item.casefold()
+    if item not in ITEMS or (colon and (item not in LINER_ITEMS or name.casefold() not in liners)):
+        return None
+    return item, name.casefold()
+
+
+def _check_items(
+    overrides: Sequence[Override], stock: Sequence[StockPiece], liners: Mapping[str, Liner], desk: _Desk
+) -> None:
+    known = [*ITEMS, *(f"{code}: {one.liner}" for code in LINER_ITEMS for one in liners.values())]
+    for over in overrides:
+        split = _cut_item(over.item, liners)
+        if split is None:
+            desk.say(over.place, "item", f"{over.item!r} is no item{_nearest(over.item, known)}")
+        elif split[0] in CUT_GOODS and over.length_in is None:
+            desk.say(over.place, "length", f"is empty: {split[0]} is bought by stock length")
+        elif split[0] not in CUT_GOODS and over.length_in is not None:
+            desk.say(over.place, "length", f"{split[0]} has no stock length: leave it empty")
+        elif split[0] in CUT_GOODS and over.quantity != int(over.quantity):
+            desk.say(over.place, "quantity", f"{over.quantity:g}: stock pieces are whole")
+    for piece in stock:
+        split = _cut_item(piece.item, liners)
+        if split is None or split[0] not in CUT_GOODS:
+            desk.say(piece.place, "item", f"{piece.item!r} is not cut from lengths: use {', '.join(CUT_GOODS)}")
+        elif split[0] == "liner" and not split[1] and len(liners) > 1:
+            desk.say(
+                piece.place, "item", "liners.csv has several records: write `liner: NAME` so that the right one is used"
+            )
+
+
+# ---------------------------------------------------------------------------------------------- the whole book
+
+
+def _area_liner(area: Area, liners: Mapping[str, Liner], desk: _Desk) -> str:
+    if area.liner:
+        if area.liner.casefold() not in liners:
+            desk.say(area.place, "liner", f"{area.liner!r} is no record of liners.csv{_nearest(area.liner, liners)}")
+        return area.liner.casefold()
+    if len(liners) != 1:
+        names = ", ".join(one.liner for one in liners.values()) or "none"
+        desk.say(area.place, "liner", f"is empty, and liners.csv has {len(liners)} records ({names}): name one")
+        return ""
+    return next(iter(liners))
+
+
+def _settle_area(area: Area, code: str, liner: str) -> Area:
+    values = {one.attribute: getattr(area, one.attribute) for one in fields_of(Area)}
+    return Area(**{**values, "job": code, "liner": liner, "place": area.place})
+
+
+def _check_lines(job: Job, areas: Sequence[Area], desk: _Desk) -> None:
+    own = {area.area.casefold() for area in areas if not area.gutter_line}
+    for area in areas:
+        if area.gutter_line and area.gutter_line.casefold() in own:
+            desk.say(
+                area.place,
+                "gutter_line",
+                f"{area.gutter_line!r} is also an area of job {job.job} with a gutter of its own: give the line another name",
+            )
+
+
+def _of_job(rows: Iterable[R], jobs: Mapping[str, Job], desk: _Desk) -> dict[str, list[R]]:
+    found: dict[str, list[R]] = {}
+    for row in rows:
+        code: str = row.job.casefold()  # type: ignore[attr-defined]  # every record of a job has its code
+        if code not in jobs:
+            place: Place = row.place  # type: ignore[attr-defined]  # and its place
+            desk.say(place, "job", f"{row.job!r} is no job of jobs.csv{_nearest(code, jobs)}")  # type: ignore[attr-defined]  # as above
+        found.setdefault(code, []).append(row)
+    return found
+
+
+def _quote_date(job: Job, today: dt.date, desk: _Desk) -> dt.date:
+    if job.quoted_on is None and job.status != "pricing":
+        desk.say(job.place, "quoted_on", f"is empty: a job that is {job.status} was quoted on some day")
+    return job.quoted_on or today
+
+
+def _job_inputs(
+    job: Job,
+    today: dt.date,
+    parts: Mapping[str, list[Any]],
+    liners: Mapping[str, Liner],
+    rates: Rates,
+    prices: tuple[PriceRow, ...],
+    stock: tuple[StockPiece, ...],
+    desk: _Desk,
+) -> JobInputs:
+    if not parts["areas"]:
+        desk.say(job.place, "job", f"job {job.job} has no area in areas.csv: an estimate needs at least one")
+    areas = [_settle_area(area, job.job, _area_liner(area, liners, desk)) for area in parts["areas"]]
+    by_name = _one_each(areas, lambda area: area.area.casefold(), "area", desk)
+    _check_lines(job, areas, desk)
+    for row in parts["framing"]:
+        area = by_name.get(row.area.casefold())
+        if area is None:
+            desk.say(row.place, "area", f"{row.area!r} is no area of job {job.job}{_nearest(row.area, by_name)}")
+        else:
+            _check_framing(row, area, desk)
+    _one_each(parts["overrides"], lambda row: (row.item.casefold().replace(" ", ""), row.length_in), "item", desk)
+    used = {area.liner for area in areas}
+    return JobInputs(
+        job=job,
+        on=_quote_date(job, today, desk),
+        areas=tuple(areas),
+        framing=tuple(parts["framing"]),
+        liners=MappingProxyType({key: one for key, one in liners.items() if key in used}),
+        rates=rates,
+        prices=prices,
+        extras=tuple(parts["extras"]),
+        overrides=tuple(parts["overrides"]),
+        stock=stock,
+    )
+
+
+def read_inputs(tables: Mapping[str, SourceTable], today: dt.date) -> tuple[JobInputs, ...]:
+    """Read a book's tables into job inputs.
+
+    Parameters
+    ----------
+    tables : mapping of str to SourceTable
+        The tables found, by file name without ``.csv``.
+    today : date
+        The day whose prices count for jobs that are still in pricing and have no ``quoted_on``.
+
+    Returns
+    -------
+    tuple of JobInputs
+        One a job, in the order of jobs.csv.
+
+    Raises
+    ------
+    BookError
+        With every problem of every table, in the order of files and lines.
+    """
+    desk = _Desk()
+    for name, needed in BOOK_FILES.items():
+        if needed and name not in tables:
+            desk.problems.append(
+                Problem(f"{name}.csv", 0, "", "is missing: every book has one (see the templates folder)")
+            )
+    rate_rows = _rate_rows(tables.get("rates"), desk)
+    jobs: dict[str, Job] = _one_each(
+        _records(tables.get("jobs"), Job, desk), lambda job: job.job.casefold(), "job", desk
+    )
+    liners: dict[str, Liner] = _one_each(
+        _records(tables.get("liners"), Liner, desk), lambda one: one.liner.casefold(), "liner", desk
+    )
+    prices = tuple(_check_price(row, liners, desk) for row in _records(tables.get("prices"), PriceRow, desk))
+    _check_overlaps(prices, desk)
+    areas = _of_job(_records(tables.get("areas"), Area, desk), jobs, desk)
+    framing = _of_job(_records(tables.get("framing"), Framing, desk), jobs, desk)
+    extras = _of_job(_records(tables.get("extras"), Extra, desk), jobs, desk)
+    overrides = _of_job(_records(tables.get("overrides"), Override, desk), jobs, desk)
+    stock = tuple(_records(tables.get("stock"), StockPiece, desk))
+    _check_items([row for rows in overrides.values() for row in rows], stock, liners, desk)
+    for row in rate_rows:
+        if row.job and row.job.casefold() not in jobs:
+            desk.say(row.place, "job", f"{row.job!r} is no job of jobs.csv{_nearest(row.job, jobs)}")
+    rates_table = tables.get("rates")
+    rates = _rates(rate_rows, (rates_table.decimal if rates_table else None) or ".", desk)
+    incomplete = any(problem.source in {"areas.csv", "liners.csv"} for problem in desk.problems)
+    found = []
+    for code, job in jobs.items():
+        own: dict[str, list[Any]] = {
+            "areas": list(areas.get(code, [])),
+            "framing": list(framing.get(code, [])),
+            "extras": list(extras.get(code, [])),
+            "overrides": list(overrides.get(code, [])),
+        }
+        quiet = _Desk() if incomplete else desk  # what follows from a row that could not be read is not said again
+        found.append(_job_inputs(job, today, own, liners, rates(code), prices, stock, quiet))
+    if desk.problems:
+        order = {f"{name}.csv": at for at, name in enumerate(BOOK_FILES)}
+        raise BookError(sorted(desk.problems, key=lambda one: (order.get(one.source, len(order)), one.line)))
+    return tuple(found)
