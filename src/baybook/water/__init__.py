@@ -2,11 +2,41 @@
 
 from __future__ import annotations
 
+from baybook.water.capacity import AdoptedRow, Capacity, adopted_capacity, least_that_carries
+from baybook.water.channels import (
+    HalfRound,
+    Profile,
+    Trapezoid,
+    bay_capacity,
+    box,
+    gutter_capacity,
+    gutter_profiles,
+    manning_flow_gpm,
+    manning_velocity_ft_per_s,
+    roughness_n,
+    v_channel,
+    v_depth_in,
+)
+from baybook.water.eaves import (
+    box_gutter_width_in,
+    downspout_area_sq_in,
+    en_corner_factor,
+    en_gutter_capacity,
+    en_length_factor,
+)
+from baybook.water.falls import (
+    blocking_is_low,
+    deepest_lumber,
+    drape_at_in,
+    eighths_down_in,
+    fall_in_per_ft,
+    height_left_in,
+)
 from baybook.water.flow import area_at_rain_sq_ft, catchment_sq_ft, flow_gpm
 from baybook.water.leaders import (
     LEADER_PLACES,
+    leader_capacity,
     leader_capacity_gpm,
-    leader_length_in,
     leader_side_in,
     leaders_by_flow,
     leaders_by_reach,
@@ -15,14 +45,50 @@ from baybook.water.leaders import (
     longest_run_ft,
     nozzle_touches_bottom,
     reach_ft,
-    straps_per_leader,
 )
+from baybook.water.movement import expansion_joints, thermal_movement_in
+from baybook.water.outlets import (
+    en_outlet_capacity,
+    opening_capacity,
+    orifice_flow_gpm,
+    rectangular_opening,
+    round_opening,
+    weir_flow_gpm,
+)
+from baybook.water.pipes import leader_length_in, straps_per_leader
+from baybook.water.rain import RainTable, Suggestion, no_coverage, parse_atlas14, suggestions
 
 __all__ = [
     "LEADER_PLACES",
+    "AdoptedRow",
+    "Capacity",
+    "HalfRound",
+    "Profile",
+    "RainTable",
+    "Suggestion",
+    "Trapezoid",
+    "adopted_capacity",
     "area_at_rain_sq_ft",
+    "bay_capacity",
+    "blocking_is_low",
+    "box",
+    "box_gutter_width_in",
     "catchment_sq_ft",
+    "deepest_lumber",
+    "downspout_area_sq_in",
+    "drape_at_in",
+    "eighths_down_in",
+    "en_corner_factor",
+    "en_gutter_capacity",
+    "en_length_factor",
+    "en_outlet_capacity",
+    "expansion_joints",
+    "fall_in_per_ft",
     "flow_gpm",
+    "gutter_capacity",
+    "gutter_profiles",
+    "height_left_in",
+    "leader_capacity",
     "leader_capacity_gpm",
     "leader_length_in",
     "leader_side_in",
@@ -30,8 +96,23 @@ __all__ = [
     "leaders_by_reach",
     "leaders_by_spacing",
     "leaders_needed",
+    "least_that_carries",
     "longest_run_ft",
+    "manning_flow_gpm",
+    "manning_velocity_ft_per_s",
+    "no_coverage",
     "nozzle_touches_bottom",
+    "opening_capacity",
+    "orifice_flow_gpm",
+    "parse_atlas14",
     "reach_ft",
+    "rectangular_opening",
+    "roughness_n",
+    "round_opening",
     "straps_per_leader",
+    "suggestions",
+    "thermal_movement_in",
+    "v_channel",
+    "v_depth_in",
+    "weir_flow_gpm",
 ]

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import math
 
+from baybook.units import GPM_PER_IN_H_SQ_FT
 from baybook.water.limits import between
 
-__all__ = ["GPM_PER_IN_H_SQ_FT", "area_at_rain_sq_ft", "catchment_sq_ft", "flow_gpm"]
-
-GPM_PER_IN_H_SQ_FT = 7.480519 / 720
-"""Flow of 1 in/h of rain on 1 sq ft. [gpm US]"""
+__all__ = ["area_at_rain_sq_ft", "catchment_sq_ft", "flow_gpm"]
 
 
 def flow_gpm(rain_in_per_h: float, area_sq_ft: float) -> float:
@@ -83,7 +81,7 @@ def catchment_sq_ft(
     References
     ----------
     .. [1] International Plumbing Code, 1106.4.
-    .. [2] Chicago Building Code, 18-29-1106.
+    .. [2] Chicago Building Code, chapter 18-29.
     """
     between("plan_sq_ft", plan_sq_ft, 0, math.inf, "sq ft")
     between("wall_share", wall_share, 0, 1, "", "write one half as 0.5")

@@ -1,17 +1,19 @@
-"""Leaders of a gutter line: how much each carries, how many, how far the gutter runs to them (O3, W3, W4, T5)."""
+"""Leaders of a gutter line: how much each carries, how many, how far the gutter runs to them (O3, W3, W4)."""
 
 from __future__ import annotations
 
 import math
 import re
 
+from baybook.numbers import r6, same_or_less, up
 from baybook.problems import OutOfRange
-from baybook.water.limits import above, between
+from baybook.water.capacity import Capacity
+from baybook.water.limits import above, between, one_of
 
 __all__ = [
     "LEADER_PLACES",
+    "leader_capacity",
     "leader_capacity_gpm",
-    "leader_length_in",
     "leader_side_in",
     "leaders_by_flow",
     "leaders_by_reach",
@@ -20,7 +22,6 @@ __all__ = [
     "longest_run_ft",
     "nozzle_touches_bottom",
     "reach_ft",
-    "straps_per_leader",
 ]
 
 LEADER_PLACES = ("end", "middle")
@@ -106,6 +107,35 @@ def leader_capacity_gpm(side_in: float) -> float:
     return float(27.8 * (7 / 24) ** (5 / 3) * side_in ** (8 / 3))
 
 
+def leader_capacity(leader_size: str) -> Capacity:
+    """W2, W3. Capacity of a leader of a named size, with method and edition.
+
+    Parameters
+    ----------
+    leader_size : str
+        Such as ``2x3``; the smaller side 2 to 12 in.
+
+    Returns
+    -------
+    Capacity
+        By Wyly and Eaton, seven twenty-fourths full.
+
+    Raises
+    ------
+    OutOfRange
+        If the text is not a size or the size is outside the published table.
+
+    Examples
+    --------
+    >>> leader_capacity("2x3").edition
+    'National Standard Plumbing Code 2006, Table 13.6.1'
+    """
+    side = leader_side_in(leader_size)
+    note = f"7/24 full, as a round pipe of {side:g} in"
+    edition = "National Standard Plumbing Code 2006, Table 13.6.1"
+    return Capacity(leader_capacity_gpm(side), "Wyly-Eaton", edition, note)
+
+
 def leaders_by_flow(flow_gpm: float, capacity_gpm: float) -> int:
     """W3. Leaders that carry the flow: ceil(Q/capacity).
 
@@ -128,7 +158,7 @@ def leaders_by_flow(flow_gpm: float, capacity_gpm: float) -> int:
     """
     between("flow_gpm", flow_gpm, 0, math.inf, "gpm")
     above("capacity_gpm", capacity_gpm, 0, "gpm")
-    return math.ceil(round(flow_gpm / capacity_gpm, 6))
+    return up(flow_gpm / capacity_gpm)
 
 
 def leaders_by_spacing(length_ft: float, leader_spacing_ft: float) -> int:
@@ -157,7 +187,7 @@ def leaders_by_spacing(length_ft: float, leader_spacing_ft: float) -> int:
     """
     above("length_ft", length_ft, 0, "ft")
     above("leader_spacing_ft", leader_spacing_ft, 0, "ft")
-    return max(1, math.ceil(round(length_ft / leader_spacing_ft, 6)))
+    return max(1, up(length_ft / leader_spacing_ft))
 
 
 def leaders_by_reach(length_ft: float, reach_ft: float, leader_at: str) -> int:
@@ -193,9 +223,9 @@ def leaders_by_reach(length_ft: float, reach_ft: float, leader_at: str) -> int:
     if math.isinf(reach_ft) and reach_ft > 0:
         reach_ft = length_ft
     above("reach_ft", reach_ft, 0, "ft")
-    _check_place(leader_at)
-    halves = max(1, math.ceil(round(length_ft / (2 * reach_ft), 6)))
-    if leader_at == "middle" or round(length_ft, 6) <= round(reach_ft, 6):
+    one_of("leader_at", leader_at, LEADER_PLACES)
+    halves = max(1, up(length_ft / (2 * reach_ft)))
+    if leader_at == "middle" or same_or_less(length_ft, reach_ft):
         return halves
     return halves + 1
 
@@ -278,7 +308,7 @@ def longest_run_ft(length_ft: float, leaders: int, leader_at: str) -> float:
     """
     above("length_ft", length_ft, 0, "ft")
     between("leaders", leaders, 1, math.inf, "")
-    _check_place(leader_at)
+    one_of("leader_at", leader_at, LEADER_PLACES)
     if leader_at == "middle":
         return length_ft / (2 * leaders)
     return length_ft if leaders == 1 else length_ft / (2 * (leaders - 1))
@@ -329,12 +359,12 @@ def reach_ft(
     between("step_in", step_in, 0, math.inf, "in")
     above(
         "nozzle_reach_in",
-        round(nozzle_reach_in, 6),
-        round(gutter_top_gap_in + nozzle_in_gutter_in, 6),
+        r6(nozzle_reach_in),
+        r6(gutter_top_gap_in + nozzle_in_gutter_in),
         "in",
         "the gap over the gutter and the depth to stand in it; hang the gutter closer or extend the nozzle",
     )
-    left_in = round(nozzle_reach_in - gutter_top_gap_in - nozzle_in_gutter_in - step_in, 6)
+    left_in = r6(nozzle_reach_in - gutter_top_gap_in - nozzle_in_gutter_in - step_in)
     level = gutter_fall_in_per_ft == 0
     if left_in < 0 or (left_in == 0 and not level):
         limit = nozzle_reach_in - gutter_top_gap_in - nozzle_in_gutter_in
@@ -371,95 +401,4 @@ def nozzle_touches_bottom(
     >>> nozzle_touches_bottom(3.0, 0.5, 3.5, 0.5), nozzle_touches_bottom(4.0, 0.5, 3.5, 0.5)
     (False, True)
     """
-    return round(nozzle_reach_in - gutter_top_gap_in, 6) > round(gutter_depth_in - gutter_bottom_gap_in, 6)
-
-
-def leader_length_in(
-    joist_bottom_in: float,
-    gutter_top_gap_in: float,
-    gutter_fall_in_per_ft: float,
-    longest_run_ft: float,
-    gutter_depth_in: float,
-    leader_extra_in: float,
-    ledger_discharge_in: float = 0.0,
-) -> float:
-    """T5. Pipe of one leader, from the gutter's bottom at its low end to the ground, and what lies beyond.
-
-    Parameters
-    ----------
-    joist_bottom_in : float
-        Joist bottom above grade. [in]
-    gutter_top_gap_in : float
-        Gutter top below the joist bottom at its high end. [in]
-    gutter_fall_in_per_ft : float
-        Fall of the gutter. [in/ft]
-    longest_run_ft : float
-        Longest one-way run (W3). [ft]
-    gutter_depth_in : float
-        Depth of the gutter. [in]
-    leader_extra_in : float
-        Offsets to the wall and the shoe. [in]
-    ledger_discharge_in : float
-        Pipe that leads water away from the house (G8). [in]
-
-    Returns
-    -------
-    float
-        Length, not rounded. [in]
-
-    Raises
-    ------
-    OutOfRange
-        If nothing is left for a leader.
-
-    Examples
-    --------
-    >>> leader_length_in(98.75, 0.5, 0.0625, 16.0, 3.5, 12.0)
-    105.75
-    """
-    drop_in = gutter_top_gap_in + longest_run_ft * gutter_fall_in_per_ft + gutter_depth_in
-    length_in = joist_bottom_in - drop_in + leader_extra_in + ledger_discharge_in
-    if not round(length_in, 6) > 0:
-        raise OutOfRange(
-            f"joist_bottom_in is {joist_bottom_in:g}; the gutter takes {drop_in:g} in of it and no leader fits below: "
-            "the deck must stand higher or drain to its other side"
-        )
-    return length_in
-
-
-def straps_per_leader(joist_bottom_in: float, strap_spacing_in: float, straps_fixed: int = 2) -> int:
-    """T5. Straps of one leader: the fixed ones, and one for every full spacing.
-
-    Parameters
-    ----------
-    joist_bottom_in : float
-        Joist bottom above grade. [in], >= 0
-    strap_spacing_in : float
-        Published: top, bottom, every 60 in. [in], > 0
-    straps_fixed : int
-        Straps at top and bottom.
-
-    Returns
-    -------
-    int
-        Straps.
-
-    Raises
-    ------
-    OutOfRange
-        If a value is outside its range.
-
-    Examples
-    --------
-    >>> straps_per_leader(98.75, 60.0)
-    3
-    """
-    between("joist_bottom_in", joist_bottom_in, 0, math.inf, "in")
-    above("strap_spacing_in", strap_spacing_in, 0, "in")
-    return straps_fixed + math.floor(round(joist_bottom_in / strap_spacing_in, 6))
-
-
-def _check_place(leader_at: str) -> None:
-    """Refuse a place of the leaders that is none."""
-    if leader_at not in LEADER_PLACES:
-        raise OutOfRange(f"leader_at is {leader_at!r}; it must be end or middle")
+    return not same_or_less(nozzle_reach_in - gutter_top_gap_in, gutter_depth_in - gutter_bottom_gap_in)

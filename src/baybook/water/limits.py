@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
+from baybook.data import table
 from baybook.problems import OutOfRange
 
-__all__ = ["above", "between"]
+__all__ = ["above", "between", "one_of", "published"]
 
 
 def above(argument: str, value: float, limit: float, unit: str, cure: str = "") -> None:
@@ -54,6 +55,53 @@ def between(argument: str, value: float, least: float, most: float, unit: str, c
     if not (math.isfinite(value) and least <= value <= most):
         limit = f"it must be {least:g} to {most:g}" if math.isfinite(most) else f"it must be at least {least:g}"
         raise OutOfRange(_sentence(argument, value, limit, unit, cure))
+
+
+def one_of(argument: str, value: str, choices: tuple[str, ...]) -> None:
+    """Refuse a word that is none of the choices.
+
+    Parameters
+    ----------
+    argument, value : str
+        Name of the argument and what was given.
+    choices : tuple of str
+        What it may be.
+
+    Raises
+    ------
+    OutOfRange
+        If the value is none of them.
+    """
+    if value not in choices:
+        raise OutOfRange(f"{argument} is {value!r}; it must be {' or '.join(choices)}")
+
+
+def published(name: str, column: str, key: str) -> float:
+    """Return the one value a published table has for a name, read without regard to case.
+
+    Parameters
+    ----------
+    name : str
+        Name of the table.
+    column : str
+        Its column of names.
+    key : str
+        The name asked for.
+
+    Returns
+    -------
+    float
+        The value, in the table's unit.
+
+    Raises
+    ------
+    OutOfRange
+        If the table has no such name.
+    """
+    rows = {row[column].casefold(): row["value"] for row in table(name)}
+    if key.strip().casefold() not in rows:
+        raise OutOfRange(f"{column} is {key!r}; published values are here for {', '.join(rows)}")
+    return float(rows[key.strip().casefold()])
 
 
 def _sentence(argument: str, value: float, limit: str, unit: str, cure: str) -> str:
