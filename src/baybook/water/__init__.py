@@ -24,19 +24,12 @@ from baybook.water.eaves import (
     en_gutter_capacity,
     en_length_factor,
 )
-from baybook.water.falls import (
-    blocking_is_low,
-    deepest_lumber,
-    drape_at_in,
-    eighths_down_in,
-    fall_in_per_ft,
-    height_left_in,
-)
 from baybook.water.flow import area_at_rain_sq_ft, catchment_sq_ft, flow_gpm
 from baybook.water.leaders import (
     LEADER_PLACES,
     leader_capacity,
     leader_capacity_gpm,
+    leader_length_in,
     leader_side_in,
     leaders_by_flow,
     leaders_by_reach,
@@ -44,7 +37,7 @@ from baybook.water.leaders import (
     leaders_needed,
     longest_run_ft,
     nozzle_touches_bottom,
-    reach_ft,
+    straps_per_leader,
 )
 from baybook.water.movement import expansion_joints, thermal_movement_in
 from baybook.water.outlets import (
@@ -55,8 +48,8 @@ from baybook.water.outlets import (
     round_opening,
     weir_flow_gpm,
 )
-from baybook.water.pipes import leader_length_in, straps_per_leader
 from baybook.water.rain import RainTable, Suggestion, no_coverage, parse_atlas14, suggestions
+from baybook.water.reach import reach_ft
 
 __all__ = [
     "LEADER_PLACES",
@@ -70,24 +63,18 @@ __all__ = [
     "adopted_capacity",
     "area_at_rain_sq_ft",
     "bay_capacity",
-    "blocking_is_low",
     "box",
     "box_gutter_width_in",
     "catchment_sq_ft",
-    "deepest_lumber",
     "downspout_area_sq_in",
-    "drape_at_in",
-    "eighths_down_in",
     "en_corner_factor",
     "en_gutter_capacity",
     "en_length_factor",
     "en_outlet_capacity",
     "expansion_joints",
-    "fall_in_per_ft",
     "flow_gpm",
     "gutter_capacity",
     "gutter_profiles",
-    "height_left_in",
     "leader_capacity",
     "leader_capacity_gpm",
     "leader_length_in",

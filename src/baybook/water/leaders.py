@@ -1,11 +1,11 @@
-"""Leaders of a gutter line: how much each carries, how many, how far the gutter runs to them (O3, W3, W4)."""
+"""Leaders of a gutter line: how much each carries, how many, how far the gutter runs to them (O3, W3, T5)."""
 
 from __future__ import annotations
 
 import math
 import re
 
-from baybook.numbers import r6, same_or_less, up
+from baybook.numbers import down, r6, same_or_less, up
 from baybook.problems import OutOfRange
 from baybook.water.capacity import Capacity
 from baybook.water.limits import above, between, one_of
@@ -14,6 +14,7 @@ __all__ = [
     "LEADER_PLACES",
     "leader_capacity",
     "leader_capacity_gpm",
+    "leader_length_in",
     "leader_side_in",
     "leaders_by_flow",
     "leaders_by_reach",
@@ -21,7 +22,7 @@ __all__ = [
     "leaders_needed",
     "longest_run_ft",
     "nozzle_touches_bottom",
-    "reach_ft",
+    "straps_per_leader",
 ]
 
 LEADER_PLACES = ("end", "middle")
@@ -314,64 +315,6 @@ def longest_run_ft(length_ft: float, leaders: int, leader_at: str) -> float:
     return length_ft if leaders == 1 else length_ft / (2 * (leaders - 1))
 
 
-def reach_ft(
-    nozzle_reach_in: float,
-    gutter_top_gap_in: float,
-    nozzle_in_gutter_in: float,
-    gutter_fall_in_per_ft: float,
-    step_in: float = 0.0,
-) -> float:
-    """O3, W4. Longest one-way run along which every nozzle still stands in the gutter.
-
-    (n - g - 1 - e)/m: nozzle reach, gap over the gutter, depth it must stand in, step up to this area's joists, fall.
-
-    Parameters
-    ----------
-    nozzle_reach_in : float
-        Nozzle below the joist bottom. [in]
-    gutter_top_gap_in : float
-        Gutter top below the joist bottom at its high end. [in], >= 0
-    nozzle_in_gutter_in : float
-        Depth the nozzle must stand in the gutter; 1 in, practice. [in], >= 0
-    gutter_fall_in_per_ft : float
-        Fall of the gutter along its line. [in/ft], >= 0
-    step_in : float
-        Joist bottom of the area above the lowest of its line. [in], >= 0
-
-    Returns
-    -------
-    float
-        Reach, not rounded; infinite where the gutter lies level. [ft]
-
-    Raises
-    ------
-    OutOfRange
-        If the nozzle is too short for the gap and the depth (and the step) at the line's high end.
-
-    Examples
-    --------
-    >>> reach_ft(3.0, 0.5, 1.0, 0.0625)
-    24.0
-    """
-    between("gutter_top_gap_in", gutter_top_gap_in, 0, math.inf, "in")
-    between("nozzle_in_gutter_in", nozzle_in_gutter_in, 0, math.inf, "in")
-    between("gutter_fall_in_per_ft", gutter_fall_in_per_ft, 0, math.inf, "in/ft")
-    between("step_in", step_in, 0, math.inf, "in")
-    above(
-        "nozzle_reach_in",
-        r6(nozzle_reach_in),
-        r6(gutter_top_gap_in + nozzle_in_gutter_in),
-        "in",
-        "the gap over the gutter and the depth to stand in it; hang the gutter closer or extend the nozzle",
-    )
-    left_in = r6(nozzle_reach_in - gutter_top_gap_in - nozzle_in_gutter_in - step_in)
-    level = gutter_fall_in_per_ft == 0
-    if left_in < 0 or (left_in == 0 and not level):
-        limit = nozzle_reach_in - gutter_top_gap_in - nozzle_in_gutter_in
-        raise OutOfRange(f"step_in is {step_in:g}; it must be under {limit:g} in, or the outlets need an extension")
-    return math.inf if level else left_in / gutter_fall_in_per_ft
-
-
 def nozzle_touches_bottom(
     nozzle_reach_in: float,
     gutter_top_gap_in: float,
@@ -402,3 +345,88 @@ def nozzle_touches_bottom(
     (False, True)
     """
     return not same_or_less(nozzle_reach_in - gutter_top_gap_in, gutter_depth_in - gutter_bottom_gap_in)
+
+
+def leader_length_in(
+    joist_bottom_in: float,
+    gutter_top_gap_in: float,
+    gutter_fall_in_per_ft: float,
+    longest_run_ft: float,
+    gutter_depth_in: float,
+    leader_extra_in: float,
+    ledger_discharge_in: float = 0.0,
+) -> float:
+    """T5. Pipe of one leader, from the gutter's bottom at its low end to the ground, and what lies beyond.
+
+    Parameters
+    ----------
+    joist_bottom_in : float
+        Joist bottom above grade. [in]
+    gutter_top_gap_in : float
+        Gutter top below the joist bottom at its high end. [in]
+    gutter_fall_in_per_ft : float
+        Fall of the gutter. [in/ft]
+    longest_run_ft : float
+        Longest one-way run (W3). [ft]
+    gutter_depth_in : float
+        Depth of the gutter. [in]
+    leader_extra_in : float
+        Offsets to the wall and the shoe. [in]
+    ledger_discharge_in : float
+        Pipe that leads water away from the house (G8). [in]
+
+    Returns
+    -------
+    float
+        Length, not rounded. [in]
+
+    Raises
+    ------
+    OutOfRange
+        If nothing is left for a leader.
+
+    Examples
+    --------
+    >>> leader_length_in(98.75, 0.5, 0.0625, 16.0, 3.5, 12.0)
+    105.75
+    """
+    drop_in = gutter_top_gap_in + longest_run_ft * gutter_fall_in_per_ft + gutter_depth_in
+    length_in = joist_bottom_in - drop_in + leader_extra_in + ledger_discharge_in
+    if not r6(length_in) > 0:
+        raise OutOfRange(
+            f"joist_bottom_in is {joist_bottom_in:g}; the gutter takes {drop_in:g} in of it and no leader fits below: "
+            "the deck must stand higher or drain to its other side"
+        )
+    return length_in
+
+
+def straps_per_leader(joist_bottom_in: float, strap_spacing_in: float, straps_fixed: int = 2) -> int:
+    """T5. Straps of one leader: the fixed ones, and one for every full spacing.
+
+    Parameters
+    ----------
+    joist_bottom_in : float
+        Joist bottom above grade. [in], >= 0
+    strap_spacing_in : float
+        Published: top, bottom, every 60 in. [in], > 0
+    straps_fixed : int
+        Straps at top and bottom.
+
+    Returns
+    -------
+    int
+        Straps.
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range.
+
+    Examples
+    --------
+    >>> straps_per_leader(98.75, 60.0)
+    3
+    """
+    between("joist_bottom_in", joist_bottom_in, 0, math.inf, "in")
+    above("strap_spacing_in", strap_spacing_in, 0, "in")
+    return straps_fixed + down(joist_bottom_in / strap_spacing_in)
