@@ -37,6 +37,8 @@ class Limits:
         XML elements inside one another.
     rows, columns : int
         The lowest row and the rightmost column of a sheet that holds a cell.
+    spread : int
+        Cells of a workbook covered by merged ranges and by links.
     text_bytes : int
         Size of a CSV file. [bytes]
     lines : int
@@ -59,6 +61,7 @@ class Limits:
     depth: int = 200
     rows: int = 20_000
     columns: int = 500
+    spread: int = 200_000
     text_bytes: int = 16 * MIB
     lines: int = 200_000
     line_length: int = 262_144
