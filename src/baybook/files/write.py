@@ -166,7 +166,7 @@ class _Descriptor(io.RawIOBase):
         return True
 
     def write(self, data: Any, /) -> int:
-        with _told(self.target):
+        with told(self.target):
             return cast("int", _os.write(self.descriptor, data))
 
     def seek(self, offset: int, whence: int = os.SEEK_SET, /) -> int:
@@ -174,14 +174,14 @@ class _Descriptor(io.RawIOBase):
 
     def truncate(self, size: int | None = None, /) -> int:
         size = self.tell() if size is None else size
-        with _told(self.target):
+        with told(self.target):
             os.ftruncate(self.descriptor, size)
         return size
 
     def close(self) -> None:
         if not self.closed:
             super().close()  # first: a failing close must not be tried again on a number that may be reused
-            with _told(self.target):
+            with told(self.target):
                 _os.close(self.descriptor)
 
 
@@ -189,18 +189,18 @@ class _Descriptor(io.RawIOBase):
 def _whole(target: Path, *, like: Path, fresh: bool) -> Iterator[IO[bytes]]:
     """`whole_file` without its checks; ``fresh`` raises FileExistsError where a file of that name stands."""
     temporary = target.with_name(f".baybook-{secrets.token_hex(8)}.tmp")
-    with _told(target):
+    with told(target):
         raw = _Descriptor(_os.open(temporary, _FRESH, 0o666), target)
     stream = io.BufferedWriter(raw, 1 << 16)
     try:
-        with _told(target):
+        with told(target):
             _dress(temporary, like)
         yield stream
         stream.flush()
-        with _told(target):
+        with told(target):
             _os.fsync(raw.descriptor)
         stream.close()
-        with _told(target):
+        with told(target):
             _put_in_place(temporary, target, fresh=fresh)
     except BaseException:
         with suppress(WriteFailed):
@@ -255,7 +255,7 @@ def _check_target(target: Path, inside: str | os.PathLike[str] | None) -> None:
     """Refuse what a write must not touch: a link, a folder, a device, a read-only file, a place outside."""
     if target.name in {"", ".", ".."}:
         raise _failed(target, f"{str(target)!r} is no file name")
-    with _told(target):
+    with told(target):
         if inside is not None and not target.parent.resolve().is_relative_to(Path(inside).resolve()):
             raise _failed(target, f"the path leads out of the folder {inside}; files are written only inside it")
         try:
@@ -272,14 +272,14 @@ def _check_target(target: Path, inside: str | os.PathLike[str] | None) -> None:
 
 @contextmanager
 def _reading(path: Path) -> Iterator[IO[bytes]]:
-    with _told(path, "could not be read"):
+    with told(path, "could not be read"):
         source = path.open("rb")
     with source:
         yield source
 
 
 @contextmanager
-def _told(target: Path, what: str = "nothing was written") -> Iterator[None]:
+def told(target: Path, what: str = "nothing was written") -> Iterator[None]:
     """Turn an error of the disk into one sentence; a file that exists already is the caller's to handle."""
     try:
         yield
