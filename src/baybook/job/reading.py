@@ -368,6 +368,8 @@ def _of_job(rows: Iterable[R], jobs: Mapping[str, Job], desk: _Desk) -> dict[str
 def _quote_date(job: Job, today: dt.date, desk: _Desk) -> dt.date:
     if job.quoted_on is None and job.status != "pricing":
         desk.say(job.place, "quoted_on", f"is empty: a job that is {job.status} was quoted on some day")
+    if job.profit_basis == "margin" and job.profit >= 1:
+        desk.say(job.place, "profit", f"{job.profit:%}: a margin of 100 % or more has no price; is it a markup?")
     return job.quoted_on or today
 
 

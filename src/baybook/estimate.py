@@ -1,0 +1,142 @@
+"""The steps from inputs to an estimate, in order, and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from baybook.cutplan import Unplannable
+from baybook.job.records import JobInputs, PriceRow
+from baybook.pricing.cutgoods import CutLine, plan_of
+from baybook.pricing.offers import offers_on
+from baybook.pricing.price import (
+    ExtraLine,
+    LabourLine,
+    Line,
+    Totals,
+    extra_lines,
+    labour_lines,
+    price_line,
+    totals_of,
+)
+from baybook.problems import BookError, Problem
+from baybook.takeoff import Finding, Takeoff, take_off
+
+__all__ = ["Estimate", "build_estimate"]
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A job, taken off, planned and priced.
+
+    Parameters
+    ----------
+    inputs : JobInputs
+        What it was made from.
+    offers : tuple of PriceRow
+        The offers in force, in the order that decides ties.
+    takeoff : Takeoff
+        Quantities, pieces, tasks and findings.
+    cuts : tuple of CutLine
+        The cut plans, one an item (and liner record).
+    lines : tuple of Line
+        Material lines bought in packs.
+    labour : tuple of LabourLine
+        One a task.
+    extras : tuple of ExtraLine
+        What the estimator added.
+    totals : Totals
+        From cost to price.
+    findings : tuple of Finding
+        Warnings and failed checks.
+    """
+
+    inputs: JobInputs
+    offers: tuple[PriceRow, ...]
+    takeoff: Takeoff
+    cuts: tuple[CutLine, ...]
+    lines: tuple[Line, ...]
+    labour: tuple[LabourLine, ...]
+    extras: tuple[ExtraLine, ...]
+    totals: Totals
+    findings: tuple[Finding, ...]
+
+
+def _plans(inputs: JobInputs, takeoff: Takeoff, problems: list[Problem]) -> list[CutLine]:
+    plans = []
+    for cut in takeoff.cut:
+        stock = takeoff.stock[cut.item, cut.liner]
+        try:
+            plans.append(plan_of(cut, stock, inputs))
+        except Unplannable as found:
+            problems.append(stock.offers[0].place.problem(cut.item, f"job {inputs.job.job}: {found}"))
+    return plans
+
+
+def _plan_findings(cuts: list[CutLine]) -> list[Finding]:
+    return [
+        Finding(
+            "P7",
+            failed=False,
+            where=cut.key,
+            message=f"the cut plan is within {(cut.plan.cost - cut.plan.lower_bound) / 100:.2f} of the least cost, "
+            f"not proven least: {cut.plan.reason}",
+        )
+        for cut in cuts
+        if not cut.plan.proven
+    ]
+
+
+def _unused_overrides(inputs: JobInputs, lines: list[Line], cuts: list[CutLine]) -> list[Problem]:
+    used = [line.override for line in lines] + [one.override for cut in cuts for one in cut.bought]
+    return [
+        row.place.problem("item", f"{row.item!r} of job {row.job} overrides no line: no such stock length is on offer")
+        for row in inputs.overrides
+        if not any(row is one for one in used)
+    ]
+
+
+def build_estimate(inputs: JobInputs) -> Estimate:
+    """Take off, plan and price one job.
+
+    Parameters
+    ----------
+    inputs : JobInputs
+        What the job states.
+
+    Returns
+    -------
+    Estimate
+        The whole estimate.
+
+    Raises
+    ------
+    BookError
+        With everything the rules refuse.
+    """
+    offers = offers_on(inputs.prices, inputs.on, inputs.job.currency)
+    takeoff = take_off(inputs, offers)
+    problems: list[Problem] = []
+    cuts = _plans(inputs, takeoff, problems)
+    lines = []
+    for need in takeoff.needs:
+        line = price_line(need, inputs, offers)
+        if isinstance(line, Problem):
+            problems.append(line)
+        else:
+            lines.append(line)
+    problems += _unused_overrides(inputs, lines, cuts) if not problems else []
+    if problems:
+        raise BookError(problems)
+    labour = labour_lines(takeoff.tasks, inputs.rates, inputs.job.labour_rate)
+    extras = extra_lines(inputs.extras)
+    return Estimate(
+        inputs=inputs,
+        offers=offers,
+        takeoff=takeoff,
+        cuts=tuple(cuts),
+        lines=tuple(lines),
+        labour=labour,
+        extras=extras,
+        totals=totals_of(inputs, lines, cuts, labour, extras),
+        findings=(*takeoff.findings, *_plan_findings(cuts)),
+    )

@@ -1,0 +1,102 @@
+"""What a take-off warns of, and the checks that stand in the way of an offer (rules P3, P6, O1 to O3, G9, T4)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from baybook.job.rates import Rates
+from baybook.job.records import JobInputs, Liner
+from baybook.numbers import r6
+from baybook.takeoff.model import AreaTake, Blocking, Finding, GutterLine, Part
+from baybook.takeoff.outlets import beam_room_in, eighths_down_in
+from baybook.water.leaders import nozzle_touches_bottom
+
+__all__ = ["findings_of"]
+
+
+def _part_findings(part: Part, rates: Rates) -> Iterator[Finding]:
+    if r6(part.fall_in_per_ft) < r6(rates.min_fall_in_per_ft):
+        yield Finding(
+            "P3",
+            failed=False,
+            where=part.name,
+            message=f"fall {part.fall_in_per_ft:.4f} in/ft is under {rates.min_fall_in_per_ft:g}: water may stand in the bays",
+        )
+    if len(part.panel_pieces) > 1:
+        yield Finding(
+            "P6",
+            failed=False,
+            where=part.name,
+            message=f"panels of {part.cut_length_in:g} in are spliced from {len(part.panel_pieces)} pieces, "
+            "upper over lower like shingles",
+        )
+    narrow = sum(bay.narrow_outlet for bay in part.bays)
+    if narrow:
+        yield Finding("O1", failed=False, where=part.name, message=f"{narrow} bay outlets are cut narrower")
+
+
+def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
+    """G9. A dropped beam must leave room for the gutter at the low end of the part it lies under."""
+    rates, area = inputs.rates, take.area
+    for row in inputs.framing:
+        if row.kind != "dropped_beam" or row.area.casefold() != area.area.casefold():
+            continue
+        y = row.y_in or 0.0
+        part = next((one for one in take.parts if y <= one.plan_to_in), take.parts[-1])
+        low_face = part.far_in if area.gutter_side == "rim" else part.near_in
+        room = beam_room_in(y, (row.plies or 1) * rates.beam_ply_in, low_face)
+        if room < r6(rates.beam_clearance_in):
+            yield Finding(
+                "G9",
+                failed=True,
+                where=part.name,
+                message=f"the dropped beam leaves {room:g} in at the low end, {rates.beam_clearance_in:g} in are needed: it "
+                "stands where the gutter goes; move it, drain to the other side, or frame it flush",
+            )
+
+
+def _line_findings(line: GutterLine, liners: Sequence[Liner], rates: Rates) -> Iterator[Finding]:
+    if line.length_ft > r6(rates.expansion_joint_ft):
+        yield Finding(
+            "T4",
+            failed=False,
+            where=line.name,
+            message=f"{line.length_ft:g} ft of gutter without an expansion joint, over {rates.expansion_joint_ft:g} ft",
+        )
+    nozzle = max(liner.nozzle_reach_in for liner in liners)
+    if nozzle_touches_bottom(nozzle, rates.gutter_top_gap_in, rates.gutter_depth_in, rates.gutter_bottom_gap_in):
+        yield Finding(
+            "O3",
+            failed=True,
+            where=line.name,
+            message="the nozzle touches the bottom of the gutter at its high end: hang it lower or take a deeper gutter",
+        )
+
+
+def _blocking_findings(blocking: Sequence[Blocking], rates: Rates) -> Iterator[Finding]:
+    for row in blocking:
+        if row.low:
+            yield Finding(
+                "O2",
+                failed=False,
+                where=row.area,
+                message=f"blocking at {row.y_in / 12:g} ft has {eighths_down_in(row.height_left_in):g} in left: lower than the "
+                f"usual {rates.blocking_share:.0%} (IRC R507.6; value from memory): ask the designer; consider the other "
+                "gutter side or less drape",
+            )
+
+
+def findings_of(
+    takes: Sequence[AreaTake], lines: Sequence[GutterLine], blocking: Sequence[Blocking], inputs: JobInputs
+) -> tuple[Finding, ...]:
+    """Return all findings of a take-off: areas first, then gutter lines, then blocking."""
+    rates = inputs.rates
+    liners = {part.name: take.liner for take in takes for part in take.parts}
+    found: list[Finding] = []
+    for take in takes:
+        for part in take.parts:
+            found += _part_findings(part, rates)
+        found += _beam_findings(take, inputs)
+    for line in lines:
+        found += _line_findings(line, [liners[name] for name in line.parts], rates)
+    return (*found, *_blocking_findings(blocking, rates))

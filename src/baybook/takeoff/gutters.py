@@ -1,0 +1,161 @@
+"""Gutter lines: which parts share one, its reach, leaders, pieces and hangers (rules O3, W3, W4, T4, T5)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from baybook.job.rates import Rates
+from baybook.numbers import down, r6, sixteenths_up, up
+from baybook.problems import OutOfRange
+from baybook.takeoff.model import GutterLine, Part
+from baybook.takeoff.panels import pieces_of_line
+from baybook.water.leaders import (
+    leader_capacity_gpm,
+    leader_length_in,
+    leader_side_in,
+    leaders_needed,
+    longest_run_ft,
+    straps_per_leader,
+)
+
+__all__ = ["LineParts", "capacity_gpm", "group_lines", "hanger_step_in", "line_of"]
+
+
+@dataclass(slots=True)
+class LineParts:
+    """The parts that drain into one gutter line."""
+
+    name: str
+    parts: list[Part] = field(default_factory=list)
+
+
+def group_lines(parts: Sequence[Part]) -> tuple[LineParts, ...]:
+    """W4. Parts by gutter line: those that share a ``gutter_line`` name, else each its own.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        All parts of a job, area by area.
+
+    Returns
+    -------
+    tuple of LineParts
+        In the order in which the lines first occur. A line is named by its ``gutter_line``, else by its area;
+        a line of an inner part by the part.
+    """
+    lines: dict[str, LineParts] = {}
+    for part in parts:
+        name = part.name if not part.has_area_line else part.area.gutter_line or part.area.area
+        lines.setdefault(name.casefold(), LineParts(name)).parts.append(part)
+    return tuple(lines.values())
+
+
+def capacity_gpm(rates: Rates) -> float:
+    """W3. Capacity of one leader: as given, else by Wyly-Eaton on its smaller side. [gpm]."""
+    return rates.leader_capacity_gpm or leader_capacity_gpm(leader_side_in(rates.leader_size))
+
+
+def hanger_step_in(part: Part, rates: Rates) -> float:
+    """T4. Hanger step of one area: at every so many joists, or along a nailer. [in]."""
+    if part.area.gutter_fix == "nailer":
+        return rates.hanger_spacing_in
+    return part.area.spacing_in * max(1, down(rates.hanger_spacing_in / part.area.spacing_in))
+
+
+@dataclass(frozen=True, slots=True)
+class _Heights:
+    bottom_in: float
+    reach_ft: float
+    more: Mapping[str, bool]
+
+
+def _heights(line: LineParts, rates: Rates) -> _Heights:
+    """O3, W4. Lowest joist bottom, reach, and which parts take one more extension an outlet."""
+    nozzle = min(part.liner.nozzle_reach_in for part in line.parts)
+    left = r6(nozzle - rates.gutter_top_gap_in - rates.nozzle_in_gutter_in)
+    if left <= 0:
+        raise OutOfRange(
+            f"the outlet's nozzle reaches {nozzle:g} in below the joists; less the gutter's gap of "
+            f"{rates.gutter_top_gap_in:g} in it does not stand {rates.nozzle_in_gutter_in:g} in in the gutter: "
+            "hang the gutter closer"
+        )
+    bottom = min(part.area.joist_bottom_in for part in line.parts)
+    steps = {part.name: r6(part.area.joist_bottom_in - bottom) for part in line.parts}
+    highest = max(steps.values())
+    if highest > r6(rates.max_step_in):
+        raise OutOfRange(
+            f"its areas' joist bottoms differ by {highest:g} in, more than {rates.max_step_in:g} in: "
+            "give the higher area a gutter line of its own"
+        )
+    level = r6(rates.gutter_fall_in_per_ft) == 0
+    # a step that leaves exactly nothing leaves a falling gutter no reach at all: it takes the extension too
+    more = {name: step > left or (step == left and not level) for name, step in steps.items()}
+    if level:
+        return _Heights(bottom, float("inf"), more)
+    rest = min(r6(left - steps[name]) for name in steps if not more[name])
+    return _Heights(bottom, rest / rates.gutter_fall_in_per_ft, more)
+
+
+def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixteenths: int) -> GutterLine:
+    """W3, W4, T4, T5. A gutter line with its leaders and pieces.
+
+    Parameters
+    ----------
+    line : LineParts
+        The parts that drain into it.
+    rates : Rates
+        The rates in force.
+    gutter_sixteenths, leader_sixteenths : int
+        Longest sticks on offer. [1/16 in]
+
+    Returns
+    -------
+    GutterLine
+        The line.
+
+    Raises
+    ------
+    OutOfRange
+        If a nozzle does not reach, areas stand too unevenly, areas differ in ``leader_at``, or no leader fits below.
+    """
+    places = {part.area.leader_at for part in line.parts}
+    if len(places) > 1:
+        raise OutOfRange("its areas differ in leader_at, end and middle: a line has one or the other")
+    leader_at = places.pop()
+    heights = _heights(line, rates)
+    length_in = sum(part.area.width_in for part in line.parts)
+    flow = sum(part.flow_gpm for part in line.parts)
+    capacity = capacity_gpm(rates)
+    leaders = leaders_needed(flow, capacity, length_in / 12, rates.leader_spacing_ft, heights.reach_ft, leader_at)
+    run = longest_run_ft(length_in / 12, leaders, leader_at)
+    discharge = rates.ledger_discharge_in if any(p.area.gutter_side == "ledger" for p in line.parts) else 0.0
+    length = leader_length_in(
+        heights.bottom_in,
+        rates.gutter_top_gap_in,
+        rates.gutter_fall_in_per_ft,
+        run,
+        rates.gutter_depth_in,
+        rates.leader_extra_in,
+        discharge,
+    )
+    step = min(hanger_step_in(part, rates) for part in line.parts)
+    sixteenths = sixteenths_up(length_in)
+    return GutterLine(
+        name=line.name,
+        parts=tuple(part.name for part in line.parts),
+        length_in=length_in,
+        flow_gpm=flow,
+        capacity_gpm=capacity,
+        reach_ft=heights.reach_ft,
+        leaders=leaders,
+        run_ft=run,
+        joist_bottom_in=heights.bottom_in,
+        leader_length_in=length,
+        hanger_step_in=step,
+        gutter_pieces=pieces_of_line(sixteenths, gutter_sixteenths, rates.min_rest_in),
+        leader_pieces=pieces_of_line(sixteenths_up(length), leader_sixteenths, rates.min_rest_in),
+        hangers=up(sixteenths / 16 / step) + 1,
+        straps=leaders * straps_per_leader(max(0.0, heights.bottom_in), rates.strap_spacing_in, rates.straps_fixed),
+        more_extensions=heights.more,
+    )
