@@ -284,10 +284,10 @@ class Layout:
 
     def cells(self) -> Iterator[Cell]:
         """Yield every declared cell, sheet by sheet, part by part, column by column."""
-        at = 0
+        at, masters = 0, set(self.masters())
         for sheet in self.sheets:
-            if self._shows_master(sheet):
-                yield Cell(sheet.title, 2, 1, MASTER, "=master_text", "", 0)
+            if (sheet.title, 2, 1) in masters:
+                yield Cell(sheet.title, 2, 1, MASTER, MASTER.lines[0], "", 0)
             while at < len(self.places) and self.places[at].sheet == sheet.title:
                 yield from self._part_cells(self.places[at])
                 at += 1
@@ -296,8 +296,11 @@ class Layout:
         """Yield the cells that hold a formula."""
         return (cell for cell in self.cells() if cell.formula is not None)
 
-    def _shows_master(self, sheet: Sheet) -> bool:
-        return "master_text" in self._homes and self._homes["master_text"].place.sheet != sheet.title
+    def masters(self) -> Iterator[tuple[str, int, int]]:
+        """Yield the cells that repeat the state of the checks: A2 of every sheet but the one that works it out."""
+        if "master_text" in self._homes:
+            home = self._homes["master_text"].place.sheet
+            yield from ((sheet.title, 2, 1) for sheet in self.sheets if sheet.title != home)
 
     def _part_cells(self, place: Place) -> Iterator[Cell]:
         part, sheet = place.part, place.sheet
