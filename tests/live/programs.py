@@ -153,7 +153,7 @@ def _run(command: Sequence[str], room: Path, timeout_s: float) -> str:
             stdout=said,
             stderr=subprocess.STDOUT,
             start_new_session=True,
-            env=_environment(),
+            env=_environment(room),
         )
     try:
         process.wait(timeout_s)
@@ -164,8 +164,9 @@ def _run(command: Sequence[str], room: Path, timeout_s: float) -> str:
     return log.read_text(encoding="utf-8", errors="replace").strip()
 
 
-def _environment() -> dict[str, str]:
-    return {**os.environ, "LC_ALL": "C.UTF-8", "SAL_USE_VCLPLUGIN": "svp"}
+def _environment(room: Path) -> dict[str, str]:
+    """One locale whatever the machine's, no display, and temporary files where they go when the room goes."""
+    return {**os.environ, "LC_ALL": "C.UTF-8", "SAL_USE_VCLPLUGIN": "svp", "TMPDIR": str(room.absolute())}
 
 
 def _end_group(process: subprocess.Popen[Any]) -> None:
@@ -234,7 +235,7 @@ class Calc:
                 stdout=subprocess.PIPE,
                 stderr=log,
                 start_new_session=True,
-                env=_environment(),
+                env=_environment(self._room),
                 text=True,
                 encoding="utf-8",
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import struct
 import subprocess
 import sys
@@ -77,7 +78,7 @@ def test_as_loaded_keeps_a_false_stored_value_and_builds_on_it(lie, tmp_path):
 
 
 KINDS = {
-    "A1": date(2026, 1, 2),  # serial 46024: 46023 is 1 January 2026, by DATEVALUE in both programs
+    "A1": date(2026, 1, 2),  # 46,024 days after 30 December 1899
     "A2": True,
     "A3": "=1>2",
     "A4": '="two"&" words"',
@@ -273,7 +274,7 @@ def test_a_program_that_stops_answering_is_ended_and_said(tmp_path):
     calc.open(book(tmp_path / "b.xlsx", {"A1": 1}))
     group = calc._driver.pid
     calc._timeout_s = 0.3
-    os.kill(group, 19)  # SIGSTOP: the driver stands still
+    os.kill(group, signal.SIGSTOP)  # the driver stands still
     with pytest.raises(ProgramError, match=r"LibreOffice gave no answer to read within 0\.3 s and was ended"):
         calc.read("In", "A1")
     assert group_members(group) == []
@@ -283,13 +284,18 @@ def test_a_program_that_stops_answering_is_ended_and_said(tmp_path):
 def test_libreoffice_ends_when_the_test_process_is_killed(tmp_path):
     needs("soffice")
     needs("uno")
-    lines = "import sys; from pathlib import Path; from live.programs import Calc; c = Calc(Path(sys.argv[1]))"
+    script = """
+import sys
+from pathlib import Path
+sys.path.insert(0, sys.argv[1])
+from live.programs import Calc
+calc = Calc(Path(sys.argv[2]))
+print(calc._driver.pid, flush=True)
+sys.stdin.read()
+"""
     tests = Path(programs.__file__).parents[1]
     with subprocess.Popen(
-        [sys.executable, "-c", f"{lines}; print(c._driver.pid, flush=True); sys.stdin.read()", tmp_path],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        env={**os.environ, "PYTHONPATH": str(tests)},
+        [sys.executable, "-c", script, tests, tmp_path], stdin=subprocess.PIPE, stdout=subprocess.PIPE
     ) as victim:
         group = int(victim.stdout.readline())
         members = group_members(group)
