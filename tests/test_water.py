@@ -208,6 +208,13 @@ def test_nozzle_stands_in_the_gutter_all_along_its_reach(reach, gap, fall):
     assert reach - gap - run * fall == pytest.approx(1.0, abs=2e-6)
 
 
+def test_leader_just_fits():
+    assert water.leader_length_in(10.0, 0.5, 0.0625, 80.0, 4.0, 0.0) == 0.5
+    assert water.leader_length_in(10.0, 0.5, 0.0625, 88.0, 4.0, 0.0, 60.0) == 60.0
+    with pytest.raises(OutOfRange, match="no leader fits"):
+        water.leader_length_in(10.0, 0.5, 0.0625, 88.0, 4.0, 0.0)
+
+
 def test_reach_with_a_step():
     assert water.reach_ft(3.0, 0.5, 1.0, 0.0625, 0.5) == 16.0
     assert water.reach_ft(3.0, 0.5, 1.0, 0.0) == math.inf
@@ -319,15 +326,18 @@ def atlas(*changes):
             "speaks of depth, but the 1-year values do not grow",
         ),
         (atlas(("NOAA Atlas 14 Volume 8 Version 2", "Volume 8")), 0, "no line names the NOAA Atlas 14 volume"),
-        (atlas(("Latitude: 39.0", "Latitude: 139.0")), 8, "is no latitude"),
+        (atlas(("Latitude: 39.0", "Latitude: 90.1")), 8, "is no latitude"),
         (atlas(("Longitude: -105.0 Degree", "Longitude: west")), 9, "'west' is no longitude"),
         (atlas(("by duration for ARI (years):", "by duration")), 0, "no line begins"),
         (atlas((" 1,2,5,10,25", " 1,2,5,25,10")), 14, "rising"),
         (atlas((" 1,2,5,10,25", " 1,2,5,ten,25")), 14, "rising"),
-        (atlas(("1.12,1.36,", "1.12,")), 18, "must hold 10 numbers"),
-        (atlas(("1.12,1.36,", "1.12,-1.36,")), 18, "must hold 10 numbers"),
-        (atlas(("1.12,1.36,", "1.12,-,")), 18, "must hold 10 numbers"),
-        (atlas(("1.12,1.36,", "1.12,nan,")), 18, "must hold 10 numbers"),
+        (atlas(("1.12,1.36,", "1.12,")), 18, "10 numbers over 0"),
+        (atlas(("1.12,1.36,", "1.12,-1.36,")), 18, "10 numbers over 0"),
+        (atlas(("1.12,1.36,", "1.12,-,")), 18, "10 numbers over 0"),
+        (atlas(("1.12,1.36,", "1.12,nan,")), 18, "10 numbers over 0"),
+        (atlas(("1.12,1.36,", "0,1.36,")), 18, "10 numbers over 0"),
+        (atlas(("5-min:, 2.87", "0-min:, 2.87")), 15, "10 numbers over 0"),
+        (atlas((" 1,2,5,10,25", " 0,2,5,10,25")), 14, "rising"),
         (atlas(("10-min:", "5-min:")), 16, "stands twice"),
         (atlas(("1.12,1.36,", "1.36,1.12,")), 0, "30-minute values do not grow with the interval"),
         (atlas(("-min:", "-mon:"), ("-hr:", "-mon:")), 14, "no row such as"),

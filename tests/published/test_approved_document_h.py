@@ -58,6 +58,7 @@ def test_length_factor():
     printed = {50: 1.0, 100: 0.93, 150: 0.86, 200: 0.80}
     for depths, factor in printed.items():
         assert en_length_factor(depths * 4 / 12, 4.0) == pytest.approx(factor)
+    assert en_length_factor(75 * 4 / 12, 4.0) == pytest.approx((1.0 + 0.93) / 2)
     assert en_length_factor(125 * 4 / 12, 4.0) == pytest.approx((0.93 + 0.86) / 2)
     assert en_length_factor(1.0, 4.0) == 1.0
 

@@ -49,12 +49,12 @@ def en_length_factor(run_ft: float, water_in: float) -> float:
     """
     above("run_ft", run_ft, 0, "ft")
     above("water_in", water_in, 0, "in")
-    depths = run_ft * IN_PER_FT / water_in
     between("run_ft", run_ft, 0, 200 * water_in / IN_PER_FT, "ft", "at most 200 times the gutter's depth to an outlet")
-    for (near, much), (far, less) in pairwise(_EN_LENGTHS):
-        if depths <= far:
-            return much - (much - less) * max(0.0, depths - near) / (far - near)
-    return _EN_LENGTHS[-1][1]
+    depths = max(50.0, run_ft * IN_PER_FT / water_in)
+    (near, much), (far, less) = next(
+        span for span in pairwise(_EN_LENGTHS) if depths <= span[1][0] or span[1] == _EN_LENGTHS[-1]
+    )
+    return much - (much - less) * (depths - near) / (far - near)
 
 
 def en_corner_factor(corner_ft: float | None) -> float:

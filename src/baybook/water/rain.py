@@ -207,8 +207,8 @@ def _values(lines: list[str], source: str) -> tuple[dict[tuple[int, int], float]
         duration = int(row[1]) * _MINUTES[row[2].lower()]
         field = f"{row[1]}-{row[2]}"
         numbers = [float(cell) for cell in cells if _NUMBER.fullmatch(cell)]
-        if len(numbers) != len(cells) or len(cells) != len(aris) or min(numbers) <= 0 or duration <= 0:
-            message = f"'{line}' must hold {len(aris)} numbers over 0, one for each interval in the line above"
+        if len(numbers) != len(cells) or len(cells) != len(aris) or min(numbers) <= 0 or duration == 0:
+            message = f"'{line}' must hold a duration and {len(aris)} numbers over 0, one for each interval above"
             problems.append(Problem(source, number, field, message))
         elif any((duration, ari) in values for ari in aris):
             problems.append(Problem(source, number, field, "this duration stands twice; keep one row"))
