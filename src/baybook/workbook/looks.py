@@ -25,21 +25,23 @@ _WRAPPED = Alignment(vertical="top", wrap_text=True)
 _RIGHT = Alignment(vertical="top", horizontal="right")
 _OPEN = Protection(locked=False)
 
+_HEADER: dict[str, Any] = {"font": Font(name=FONT, size=10, bold=True), "fill": _PALE_GREY}
+_UNIT: dict[str, Any] = {
+    "font": Font(name=FONT, size=9, italic=True, color="595959"),
+    "fill": _PALE_GREY,
+    "border": Border(bottom=_LINE),
+}
+
 LOOKS: dict[str, dict[str, Any]] = {
     "title": {"font": Font(name=FONT, size=14, bold=True)},
     "master": {"font": Font(name=FONT, size=10, italic=True)},
     "purpose": {"font": Font(name=FONT, size=10, italic=True, color="595959")},
     "part": {"font": Font(name=FONT, size=12, bold=True)},
-    "header": {
-        "font": Font(name=FONT, size=10, bold=True),
-        "fill": _PALE_GREY,
-        "alignment": Alignment(vertical="bottom", wrap_text=True),
-    },
-    "unit": {
-        "font": Font(name=FONT, size=9, italic=True, color="595959"),
-        "fill": _PALE_GREY,
-        "border": Border(bottom=_LINE),
-    },
+    "header left": _HEADER | {"alignment": Alignment(vertical="bottom", wrap_text=True)},
+    "header right": _HEADER | {"alignment": Alignment(vertical="bottom", wrap_text=True, horizontal="right")},
+    "unit left": _UNIT,
+    "unit right": _UNIT | {"alignment": Alignment(horizontal="right")},
+    "unit beside": {"font": _UNIT["font"], "alignment": Alignment(vertical="top", horizontal="left", indent=1)},
     "opening": {"font": Font(name=FONT, size=9, italic=True, color="808080")},
     "note": {"font": Font(name=FONT, size=9, italic=True, color="595959"), "alignment": _TOP},
     "long note": {"font": Font(name=FONT, size=9, italic=True, color="595959"), "alignment": _WRAPPED},

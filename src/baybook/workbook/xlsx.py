@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import textwrap
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from baybook.workbook.declare import Block, Place, Sheet, Table, Text, column_letter
@@ -19,7 +20,7 @@ TEXT_WIDTH = 100.0
 WIDEST_TEXT = 44.0
 WIDEST_NOTE = 70.0
 NARROWEST = 7.0
-ROW_HEIGHT = 15.0
+LINE_HEIGHT = 15.0
 PROPERTIES = ("title", "subject", "creator", "keywords", "description", "category", "version", "lastModifiedBy")
 RISKY_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 
@@ -79,7 +80,7 @@ def write_xlsx(
     pages = {sheet.title: _Page(workbook.create_sheet(sheet.title), sheet, layout) for sheet in layout.sheets}
     palette = Palette(workbook.worksheets[0])
     for page in pages.values():
-        page.write_headings(palette)
+        page.write_headings(values, palette)
     for cell in layout.cells():
         pages[cell.sheet].write_cell(cell, values, palette)
     for page in pages.values():
@@ -112,7 +113,8 @@ class _Page:
         self.has_table = any(isinstance(place.part, Table) for place in self.places)
         self.has_block = any(isinstance(place.part, Block) for place in self.places)
         self.widths: dict[int, float] = {}
-        self.long_lines: list[tuple[int, float, str]] = []
+        self.wrapped: list[tuple[int, int, str, float]] = []  # row, column (0: all), text, characters a unit of width
+        self.lines: list[tuple[int, str, str]] = []  # row, text, look
         self.cleaned: list[str] = []
 
     def put(self, row: int, col: int, value: str, style: Any) -> None:
@@ -129,26 +131,33 @@ class _Page:
 
     # ------------------------------------------------------------------------------------------------------- headings
 
-    def write_headings(self, palette: Any) -> None:
+    def write_headings(self, values: Mapping[tuple[str, int, int], Any], palette: Any) -> None:
         """Write titles, purposes, heads, units, labels and notes."""
         self.put(1, 1, self.sheet.title, palette.style("title"))
         self.put(3, 1, self.sheet.purpose, palette.style("purpose"))
         for place in self.places:
             if isinstance(place.part, Table):
-                self._table_heads(place, place.part, palette)
+                self._table_heads(place, place.part, values, palette)
             elif isinstance(place.part, Block):
                 self._block_heads(place, place.part, palette)
 
     def _part_title(self, place: Place, title: str, note: str, palette: Any) -> None:
         self.put(place.top, 1, f"{title} – {note}" if note else title, palette.style("part"))
 
-    def _table_heads(self, place: Place, table: Table, palette: Any) -> None:
+    def _table_heads(
+        self, place: Place, table: Table, values: Mapping[tuple[str, int, int], Any], palette: Any
+    ) -> None:
         from baybook.workbook.looks import text_width
 
         self._part_title(place, table.title, table.note, palette)
         for col, column in enumerate(table.columns, start=1):
-            self.put(place.top + 1, col, column.header, palette.style("header"))
-            self.put(place.top + 2, col, column.unit, palette.style("unit"))
+            sample = next((value for value in column.values or () if value not in {None, ""}), None)
+            if column.values is None:
+                sample = values.get((place.sheet, place.first, col))
+            side = " left" if sample is None or isinstance(sample, (str, bool)) else " right"
+            self.put(place.top + 1, col, column.header, palette.style("header" + side))
+            self.put(place.top + 2, col, column.unit, palette.style("unit" + side))
+            self.wrapped.append((place.top + 1, col, column.header, 1.0))
             words = [*column.header.split(), column.unit]
             self.need(col, column.width or max(text_width(word, bold=True) for word in words))
             self._checks(column.role, place.first, place.last, col)
@@ -161,13 +170,15 @@ class _Page:
         note_look = "note" if self.has_table else "long note"
         for row, scalar in enumerate(block.scalars, start=place.first):
             self.put(row, 1, scalar.label, palette.style("label"))
-            self.put(row, 3, scalar.unit, palette.style("note"))
+            self.put(row, 3, scalar.unit, palette.style("unit beside"))
             note = scalar.note or scalar.help
             if note:
                 self.put(row, 4, note, palette.style(note_look))
                 if not self.has_table:
                     self.need(4, text_width(note), WIDEST_NOTE)
+                    self.wrapped.append((row, 4, note, 1.2))
             self.need(1, text_width(scalar.label), WIDEST_TEXT)
+            self.wrapped.append((row, 1, scalar.label, 1.0))
             self.need(3, text_width(scalar.unit))
             self._checks(scalar.role, row, row, 2)
             self._validation(scalar, row, row, 2, scalar.label)
@@ -228,6 +239,8 @@ class _Page:
         if not getattr(declared, "width", 0):
             words = shown(seen, fmt)
             self.need(cell.col, text_width(words), WIDEST_TEXT if isinstance(seen, str) else 255.0)
+        if declared.role == "label" and isinstance(seen, str):
+            self.wrapped.append((cell.row, cell.col, seen, 1.0))
 
     def _clean(self, cell: Cell) -> Any:
         from baybook.workbook.package import clean_text
@@ -246,10 +259,8 @@ class _Page:
 
         is_master = cell.row == 2
         look = "master" if is_master else str(cell.declaration.style)  # type: ignore[union-attr]  # a Text
-        long = shown(seen, "")
         if look in {"body", "caution"}:
-            look = look if self.has_table or self.has_block else f"long {look}"
-            self.long_lines.append((cell.row, len(long) * 1.05, look))
+            self.lines.append((cell.row, shown(seen, ""), look))
         written = self.ws.cell(cell.row, cell.col, value or None)
         if cell.formula is None and value:
             written.data_type = "s"
@@ -263,8 +274,8 @@ class _Page:
             self.widths[1] = TEXT_WIDTH
         for col, width in self.widths.items():
             self.ws.column_dimensions[column_letter(col)].width = round(width, 1)
-        if self.has_table or self.has_block:
-            self._wrap_long_lines(palette)
+        self._spread_lines(palette)
+        self._set_heights()
         single = self._single_table()
         if self.sheet.freeze or single:
             self.ws.freeze_panes = self.sheet.freeze or f"A{single.top + 3}"  # type: ignore[union-attr]  # one of the two
@@ -282,14 +293,25 @@ class _Page:
         alone = len(found) == 1 and isinstance(found[0].part, Table) and found[0] is self.places[0]
         return found[0] if alone else None
 
-    def _wrap_long_lines(self, palette: Any) -> None:
-        """Give a line that is longer than the sheet is wide the rows' height it needs."""
+    def _spread_lines(self, palette: Any) -> None:
+        """Let a caution, and any line longer than the sheet is wide, have the whole width."""
         last, total = max(self.widths), sum(self.widths.values())
-        for row, width, look in self.long_lines:
-            if width > total:
-                self.ws.merge_cells(start_row=row, end_row=row, start_column=1, end_column=last)
+        for row, words, look in self.lines:
+            self.wrapped.append((row, 0, words, 1.0))
+            if look == "caution" or len(words) > total:
                 self.ws.cell(row, 1)._style = palette.style(f"long {look}")
-                self.ws.row_dimensions[row].height = ROW_HEIGHT * (int(width / total) + 1)
+                if last > 1:
+                    self.ws.merge_cells(start_row=row, end_row=row, start_column=1, end_column=last)
+
+    def _set_heights(self) -> None:
+        """Give rows of wrapped text their height: not every program does so by itself."""
+        total = sum(self.widths.values())
+        for row, col, words, density in self.wrapped:
+            width = density * (self.widths[col] if col else total)
+            lines = sum(len(textwrap.wrap(line, max(4, int(width - 1)))) or 1 for line in words.splitlines())
+            if lines > 1:
+                height = self.ws.row_dimensions[row].height or 0
+                self.ws.row_dimensions[row].height = max(height, lines * LINE_HEIGHT)
 
     def _page_setup(self, title: str) -> None:
         from openpyxl.worksheet.page import PageMargins
