@@ -1,7 +1,7 @@
 """The deck worked by hand in the take-off rules: every number of it, from what ``takeoff --json`` prints.
 
-16 ft wide, 12 ft deep, 2x10 at 16 in on centre, single rim, gutter on the rim side fixed to joists, joist tops 9 ft above
-grade, 5 in/h. Liner: drape 4, laps 1.5, setback 3; 20 in wide in 12 ft and 16 ft; tape in 50 ft, sticks of 10 ft.
+16 ft wide, 12 ft deep, 2x10 at 16 in on centre, single rim, gutter on the rim side fixed to joists, joist tops 9 ft
+above grade, 5 in/h. Liner: drape 4, laps 1.5, setback 3; 20 in wide in 12 ft and 16 ft; tape in 50 ft, sticks of 10 ft.
 """
 
 from __future__ import annotations

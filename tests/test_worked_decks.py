@@ -23,7 +23,7 @@ class TestOddWidthDoubledJoistBordersAndDivider:
     Width 209. Field joists: k*16 - 0.75 < 207.5 up to k = 13, whose centre is min(208, 206.75): 206 to 207.5, tight
     against the end joist at 207.5. Border joints at 5.6875 from each face, two plies (3 wide): 4.1875 to 7.1875 and
     201.8125 to 204.8125. The right one leaves 206 - 204.8125 = 1.1875 < 1.5: packed, one end member 201.8125 to 209.
-    Divider: pairs centred at 96 -+ 2.84375: 91.65625 to 94.65625 and 97.34375 to 100.34375; the joist at 96 is left out.
+    Divider: pairs centred at 96 -+ 2.84375: 91.65625 to 94.65625 and 97.34375 to 100.34375; the joist at 96 is out.
     Doubled joist at 144: 142.5 to 145.5, over the field joist there.
     Members: 0-1.5, 4.1875-7.1875, 16, 32, 48, 64, 80, the pair, 112, 128, 142.5-145.5, 160, 176, 192, 201.8125-209: 16.
     """
@@ -173,8 +173,8 @@ class TestLedgerSideGutterOn52Feet:
         assert line["leader_length_in"] == 165.9375  # 98.75 - 0.5 - 0.8125 - 3.5 + 12 + 60
 
     def test_cut_plans(self, job):
-        # Liner: two 192s for the aprons. A panel takes a stick of its own; 192 - 143.5 = 48.5 leaves the apron's 48, so one
-        # panel on a 16-ft stick (13.00 more) saves a stick for it: 38 * 41 + 3 * 54 = 1,720.
+        # Liner: two 192s for the aprons. A panel takes a stick of its own; 192 - 143.5 = 48.5 leaves the apron's 48:
+        # one panel on a 16-ft stick (13.00 more) saves a stick for it: 38 * 41 + 3 * 54 = 1,720.
         # Gutter 5 + 1 sticks. Leader: three of 120; of 45.9375 two fit a stick: 3 + 2 sticks.
         assert job["cut_plan"] == {
             "liner": {"cost": "1720.00", "lower_bound": "1720.00", "proven": True, "stock": {"144": 38, "192": 3}},
@@ -209,8 +209,8 @@ class TestLedgerSideGutterOn52Feet:
 class TestDeepDeckWithFlushBeam:
     """14 ft 8 in wide, 23 ft deep, 2x12, double rim, flush beam of three plies at 12 ft 3 in, 12 ft high.
 
-    A wall 8 ft high sheds on it, four posts pierce the liner. Width 176: field joists to k = 10 (159.25 < 174.5; 175.25 is
-    not): 12 members, 11 bays, the first and last 13.75. Beam faces 144.75 and 149.25; rim's inner face 276 - 3 = 273.
+    A wall 8 ft high sheds on it, four posts pierce the liner. Width 176: field joists to k = 10 (159.25 < 174.5; 175.25
+    is not): 12 members, 11 bays, the first and last 13.75. Beam faces 144.75 and 149.25; rim's face 276 - 3 = 273.
     """
 
     @pytest.fixture
