@@ -283,6 +283,20 @@ def test_half_round_full_is_half_a_circle():
     assert water.HalfRound(6.0).section(3.0) == pytest.approx((math.pi * 9 / 2, math.pi * 3))
 
 
+def test_openings():
+    assert water.round_opening(2.0) == pytest.approx((2 * math.pi, math.pi))
+    assert water.rectangular_opening(2.0, 3.0) == (10.0, 6.0)
+
+
+def test_small_parts_and_typed_factors():
+    level = water.en_gutter_capacity(8.0, "rectangular", 10.0, 4.0).value_gpm
+    assert water.en_gutter_capacity(8.0, "rectangular", 10.0, 4.0, None, 0.9).value_gpm == pytest.approx(0.9 * level)
+    assert water.orifice_flow_gpm(0.5, 0.25) == pytest.approx(water.orifice_flow_gpm(6.0, 1.0) / 24)
+    assert water.box_gutter_width_in(0.5, 0.5, 0.5, 0.5) > 0
+    assert water.downspout_area_sq_in(0.0, 0.5) == 0
+    assert water.area_at_rain_sq_ft(0.5, 0.5) == 1.0
+
+
 def test_adopted_table_takes_the_flatter_row_and_the_least_size_that_passes():
     assert water.adopted_capacity(ROWS, "5 in", "Code", "2018", 0.0625).value_gpm == 52.0
     assert water.adopted_capacity(ROWS, "5 in", "Code", "2018", 0.1249).value_gpm == 52.0
