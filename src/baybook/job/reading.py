@@ -26,6 +26,7 @@ from baybook.job.records import (
     PriceRow,
     StockPiece,
 )
+from baybook.numbers import same_or_less
 from baybook.problems import BookError, Problem
 
 __all__ = ["BOOK_FILES", "SourceRow", "SourceTable", "read_inputs"]
@@ -282,9 +283,9 @@ def _check_framing(row: Framing, area: Area, desk: _Desk) -> None:
     for attribute in _needed_columns(row):
         if getattr(row, attribute) is None:
             desk.say(row.place, attribute.removesuffix("_in"), f"is empty: a {row.kind.replace('_', ' ')} needs it")
-    if row.x_in is not None and row.x_in > area.width_in:
+    if row.x_in is not None and not same_or_less(row.x_in, area.width_in):
         desk.say(row.place, "x", f"{row.x_in / 12:g} ft lies outside area {area.area}, {area.width_in / 12:g} ft wide")
-    if row.y_in is not None and row.y_in > area.projection_in:
+    if row.y_in is not None and not same_or_less(row.y_in, area.projection_in):
         desk.say(
             row.place, "y", f"{row.y_in / 12:g} ft lies outside area {area.area}, {area.projection_in / 12:g} ft deep"
         )

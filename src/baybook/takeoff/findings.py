@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from baybook.job.rates import Rates
 from baybook.job.records import JobInputs, Liner
-from baybook.numbers import r6
+from baybook.numbers import r6, same_or_less
 from baybook.takeoff.model import AreaTake, Blocking, Finding, GutterLine, Part
 from baybook.takeoff.outlets import beam_room_in, eighths_down_in
 from baybook.water.leaders import nozzle_touches_bottom
@@ -42,7 +42,7 @@ def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
         if row.kind != "dropped_beam" or row.area.casefold() != area.area.casefold():
             continue
         y = row.y_in or 0.0
-        part = next((one for one in take.parts if y <= one.plan_to_in), take.parts[-1])
+        part = next((one for one in take.parts if same_or_less(y, one.plan_to_in)), take.parts[-1])
         low_face = part.far_in if area.gutter_side == "rim" else part.near_in
         room = beam_room_in(y, (row.plies or 1) * rates.beam_ply_in, low_face)
         if room < r6(rates.beam_clearance_in):
@@ -56,7 +56,7 @@ def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
 
 
 def _line_findings(line: GutterLine, liners: Sequence[Liner], rates: Rates) -> Iterator[Finding]:
-    if line.length_ft > r6(rates.expansion_joint_ft):
+    if r6(line.length_ft) > r6(rates.expansion_joint_ft):
         yield Finding(
             "T4",
             failed=False,

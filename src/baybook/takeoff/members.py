@@ -75,7 +75,7 @@ def bay_count(width_in: float, spacing_in: float, thickness_in: float = 1.5, pac
     """
     joists = up((width_in - thickness_in / 2) / spacing_in) - 1
     gap = r6(width_in - 1.5 * thickness_in - joists * spacing_in)
-    return joists + 1 if gap >= pack_gap_in else joists
+    return joists + 1 if gap >= r6(pack_gap_in) else joists
 
 
 def _strip(centre_in: float, strip_width_in: float, width_in: float) -> Strip:
@@ -147,9 +147,10 @@ def merge_strips(strips: Iterable[Strip], pack_gap_in: float) -> tuple[Member, .
         From left to right.
     """
     merged: list[Member] = []
+    limit = r6(pack_gap_in)
     for left, right in sorted(strips):
         gap = r6(left - merged[-1].right_in) if merged else None
-        if gap is not None and (gap < pack_gap_in or gap <= 0):
+        if gap is not None and (gap < limit or gap <= 0):
             merged[-1] = Member(merged[-1].left_in, max(merged[-1].right_in, right))
         else:
             merged.append(Member(left, right))
