@@ -83,10 +83,12 @@ def _no_offer(item: str, liner: str, widest_in: float, offers: Sequence[PriceRow
     if mine:  # only a liner can be too narrow
         widest = max(row.width_in or 0.0 for row in mine)
         record = inputs.liners[liner]
-        bay = min(widest_bay_in(widest, record.drape_in, record.side_lap_in), record.made_for_in)
+        bay = widest_bay_in(widest, record.drape_in, record.side_lap_in)
+        thinnest = min(area.joist_thickness_in for area in inputs.areas if area.liner == liner)
+        spacing = min(bay + thinnest, record.made_for_in)
         return (
             f"the widest piece needs {widest_in:.3f} in, the widest offer is {widest:g} in: it spans a clear bay of "
-            f"{bay:.2f} in at most, so joists at {math.floor((bay + 1.5) * 16) / 16:g} in on centre (P4)"
+            f"{bay:.2f} in at most, so joists at {math.floor(spacing * 16) / 16:g} in on centre (P4)"
         )
     same = [row for row in inputs.prices if row.item == item and row.liner.casefold() in {"", liner}]
     found = "no offer of it at all" if not same else _what_was_found(same, inputs.on)
@@ -316,7 +318,7 @@ def _blocking(takes: Sequence[AreaTake], work: _Work) -> tuple[Blocking, ...]:
             y = row.y_in or 0.0
             if row.kind != "blocking":
                 continue
-            part = next((one for one in take.parts if one.near_in <= y <= one.far_in), None)
+            part = next((one for one in take.parts if r6(one.near_in) <= r6(y) <= r6(one.far_in)), None)
             if part is None:
                 work.problems.append(
                     row.place.problem("y", f"blocking at {y / 12:g} ft of area {area.area} lies in a beam")
