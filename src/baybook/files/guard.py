@@ -23,7 +23,7 @@ from baybook.problems import FileRefused, Problem
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
-__all__ = ["check_text_bytes", "check_workbook", "check_xml", "line_at", "read_bounded"]
+__all__ = ["check_text_bytes", "check_workbook", "check_xml", "read_bounded"]
 
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _UTF32 = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)
@@ -128,12 +128,12 @@ def check_text_bytes(data: bytes, source: str, limits: Limits | None = None) -> 
         data = data[len(codecs.BOM_UTF8) :]
     nul = data.find(b"\0")
     if nul >= 0:
-        raise _refused(source, f"holds NUL bytes, so it is no plain text; {_AS_UTF8}", line_at(data, nul))
+        raise _refused(source, f"holds NUL bytes, so it is no plain text; {_AS_UTF8}", _line_at(data, nul))
     _check_lines(data, source, limits)
     try:
         return data.decode("utf-8"), encoding
     except UnicodeDecodeError as error:
-        line = line_at(data, error.start)
+        line = _line_at(data, error.start)
         if encoding != "utf-8":
             raise _refused(source, f"begins as UTF-8 but holds other bytes; {_AS_UTF8}", line) from None
         if _LIKELY_UTF8.search(data):
@@ -294,12 +294,14 @@ def _scan_part(package: zipfile.ZipFile, part: zipfile.ZipInfo, tally: Tally, li
 
 
 def _unpacked(package: zipfile.ZipFile, part: zipfile.ZipInfo) -> Iterator[bytes]:
-    """Yield a part in chunks of doubling size; no more than its stated size, which was checked."""
-    size = 1 << 16
+    """Yield a part in chunks of doubling size; no more than its stated size, which was checked, and no less."""
+    size, left = 1 << 16, part.file_size
     with package.open(part) as stream:
         while chunk := stream.read(size):
             yield chunk
-            size *= 2
+            size, left = 2 * size, left - len(chunk)
+    if left:
+        raise zipfile.BadZipFile
 
 
 def _ending(part: zipfile.ZipInfo) -> str:
@@ -314,16 +316,20 @@ def _shown(part: zipfile.ZipInfo) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in part.orig_filename[:80])
 
 
-def line_at(data: bytes, offset: int) -> int:
+def _line_at(data: bytes, offset: int) -> int:
     """Return the number of the line, counted from 1, that a byte stands in; a line ends in LF, CR LF or CR."""
-    head = data[:offset]
-    return 1 + head.count(b"\n") + head.count(b"\r") - head.count(b"\r\n")
+    return 1 + _with_plain_ends(data[:offset]).count(b"\n")
+
+
+def _with_plain_ends(data: bytes) -> bytes:
+    return data.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in data else data
 
 
 def _check_lines(data: bytes, source: str, limits: Limits) -> None:
-    if line_at(data, len(data)) - 1 > limits.lines:
+    data = _with_plain_ends(data)
+    if data.count(b"\n") > limits.lines:
         raise _refused(source, f"has more than {limits.lines:,} lines, the most that is read; split it")
-    lines = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
+    lines = data.split(b"\n")
     if len(max(lines, key=len)) > limits.line_length:
         number = next(number for number, line in enumerate(lines, 1) if len(line) > limits.line_length)
         message = f"the line is longer than {limits.line_length:,} characters, the most that is read; is it a CSV file?"
@@ -336,7 +342,7 @@ def _decoded(data: bytes, encoding: str, source: str) -> str:
     except UnicodeDecodeError as error:
         before = data[: error.start].decode(encoding, "ignore").encode()
         message = f"holds bytes that are neither UTF-8 nor {encoding} text; {_AS_UTF8}"
-        raise _refused(source, message, line_at(before, len(before))) from None
+        raise _refused(source, message, _line_at(before, len(before))) from None
 
 
 def _size(number: int) -> str:

@@ -57,7 +57,7 @@ class Limits:
     unpacked_bytes: int = 64 * MIB
     ratio: int = 200
     parts: int = 1_000
-    elements: int = 2_000_000
+    elements: int = 1_000_000
     depth: int = 200
     rows: int = 20_000
     columns: int = 500

@@ -176,14 +176,14 @@ def write_table(
 
 
 def _first_line(text: str) -> tuple[int, str]:
-    """Return the number of the line to begin at and the separator that it states or uses most."""
+    """Return the number of the line before which nothing counts, and the separator that it states or uses most."""
     for number, line in enumerate(io.StringIO(text, newline=""), 1):
         stated = _SEPARATOR_LINE.fullmatch(line)
         if number == 1 and stated:
             return 2, stated[1]
         if line.strip(f' \r\n"{_SEPARATORS}') and not line.lstrip(' "').startswith("#"):
             bare = _QUOTED.sub("", line)
-            return 1, max(_SEPARATORS, key=bare.count)
+            return number, max(_SEPARATORS, key=bare.count)
     return 1, ","
 
 
@@ -292,6 +292,8 @@ def _unmarked(cell: str, *, first: bool) -> str:
 
 def _risky(text: str, *, first: bool) -> bool:
     """Tell text that needs the mark: it would act as a formula or, in the first column, as a comment."""
+    if not text or text.isspace():
+        return False
     return _RISKY.match(text) is not None or (first and text.lstrip().startswith("#"))
 
 

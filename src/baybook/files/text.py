@@ -79,7 +79,7 @@ def safe_name(code: str, taken: Iterable[str] = ()) -> str:
     if _DEVICE.match(fit):
         fit = f"_{fit}"
     used = {_folded(name) for name in taken}
-    if fit == code and len(fit.encode()) <= _NAME_BYTES and not _MARK.search(fit) and _folded(fit) not in used:
+    if fit and fit == code and len(fit.encode()) <= _NAME_BYTES and not _MARK.search(fit) and _folded(fit) not in used:
         return fit
     mark = hashlib.sha256(code.encode("utf-8", "surrogatepass")).hexdigest()[:8]
     stem = _shortened(fit, _NAME_BYTES - 20) or "job"

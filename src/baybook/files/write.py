@@ -110,8 +110,7 @@ def backup(path: str | os.PathLike[str]) -> Path:
     """
     original = Path(path)
     _check_target(original, None)
-    moment = datetime.now().astimezone().strftime("%Y-%m-%d %H%M%S")
-    stem, number = f"{original.stem} before {moment}", 1
+    stem, number = f"{original.stem} before {_now()}", 1
     while True:
         copy = original.with_name(f"{stem}{f' ({number})' if number > 1 else ''}{original.suffix}")
         try:
@@ -150,6 +149,10 @@ def sweep(folder: str | os.PathLike[str], *, older_than_s: float = _DAY_S) -> tu
                     _os.unlink(path)
                     removed.append(path)
     return tuple(removed)
+
+
+def _now() -> str:
+    return datetime.now().astimezone().strftime("%Y-%m-%d %H%M%S")
 
 
 class _Descriptor(io.RawIOBase):
@@ -221,7 +224,9 @@ def _dress(temporary: Path, like: Path) -> None:
     if _os.chown is not None and (old.st_uid, old.st_gid) != (new.st_uid, new.st_gid):
         with suppress(OSError):  # only the superuser may give files away
             _os.chown(temporary, old.st_uid, old.st_gid)
-    _os.chmod(temporary, stat.S_IMODE(old.st_mode) & 0o777)
+    mode = stat.S_IMODE(old.st_mode) & 0o777
+    if mode != stat.S_IMODE(new.st_mode):  # some disks know no permissions and refuse the question
+        _os.chmod(temporary, mode)
 
 
 def _put_in_place(temporary: Path, target: Path, *, fresh: bool) -> None:
@@ -253,8 +258,8 @@ def _sync_folder(folder: Path) -> None:
 
 def _check_target(target: Path, inside: str | os.PathLike[str] | None) -> None:
     """Refuse what a write must not touch: a link, a folder, a device, a read-only file, a place outside."""
-    if target.name in {"", ".", ".."}:
-        raise _failed(target, f"{str(target)!r} is no file name")
+    if target.name in {"", ".", ".."} or "\0" in str(target):
+        raise _failed(target, f"{str(target)!r} cannot be a file name; choose another")
     with told(target):
         if inside is not None and not target.parent.resolve().is_relative_to(Path(inside).resolve()):
             raise _failed(target, f"the path leads out of the folder {inside}; files are written only inside it")
