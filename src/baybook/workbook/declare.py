@@ -40,7 +40,7 @@ STYLES = ("body", "title", "caution")
 FIRST_PART_ROW = 5
 _REFERENCE = re.compile(r'("(?:[^"]|"")*")|\[(\w+)([-+!^]?)\]')
 _CELL_LIKE = re.compile(r"[A-Za-z]{1,3}\d+|[RrCc](\d*[Cc]?\d*)?|(?i:true|false)")
-_BAD_TITLE = re.compile(r"[\[\]:*?/\\]|^'|'$")
+_BAD_TITLE = re.compile(r"[\[\]:*?/\\']")  # the apostrophe: Gnumeric loses names on such a sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,9 +186,7 @@ class Sheet:
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.title) <= 31 or _BAD_TITLE.search(self.title):
-            raise ValueError(
-                f"Sheet {self.title!r}: a title has 1 to 31 characters, none of [ ] : * ? / \\, no quote at an end."
-            )
+            raise ValueError(f"Sheet {self.title!r}: a title has 1 to 31 characters, none of [ ] : * ? / \\ '.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -420,9 +418,9 @@ def _name(made: Layout, declared: Column | Scalar, home: _Home) -> None:
         raise ValueError(f"{declared.key}: no list is called {declared.choices!r}.")
     made._homes[declared.key] = home  # noqa: SLF001  the same
     made._taken.add(declared.key.lower())  # noqa: SLF001  the same
-    sheet, letters = home.place.sheet.replace("'", "''"), column_letter(home.col)
+    letters = column_letter(home.col)
     last = f":${letters}${home.row + home.count - 1}" if home.count > 1 else ""
-    made.names[declared.key] = f"'{sheet}'!${letters}${home.row}{last}"
+    made.names[declared.key] = f"'{home.place.sheet}'!${letters}${home.row}{last}"
 
 
 def _column_cells(place: Place, table: Table, number: int, column: Column) -> Iterator[Cell]:
