@@ -302,6 +302,10 @@ def odd_but_good() -> dict[str, bytes]:
         "validation of whole columns": sheet(
             "", '<dataValidations><dataValidation sqref="A1:A1048576"/></dataValidations>'
         ),
+        "600 validations behind a row": sheet(
+            '<row r="1"><c r="A1"/></row>',
+            f"<dataValidations>{'<dataValidation><formula1>A1</formula1></dataValidation>' * 600}</dataValidations>",
+        ),
         "the last cell allowed": sheet('<row r="20000"><c r="SF20000"/></row>'),
     }
 

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 import zipfile
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -32,6 +33,10 @@ def save_zip(path):
     with whole_file(path) as stream, zipfile.ZipFile(stream, "w") as package:
         for name in ("a.xml", "b.xml"):
             package.writestr(name, os.urandom(100_000))
+
+
+def open_files():
+    return len(list(Path("/proc/self/fd").iterdir()))
 
 
 def write_and_raise(path, error):
@@ -71,10 +76,12 @@ def test_what_is_read_meanwhile_is_the_old_file(tmp_path):
 def test_an_error_of_the_block_passes_unchanged_and_the_old_file_stands(tmp_path):
     path = tmp_path / "a"
     path.write_bytes(b"old")
+    open_before = open_files()
     for error in (KeyError("x"), KeyboardInterrupt(), OSError(errno.EIO, "of another file"), MemoryError()):
         with pytest.raises(type(error)) as caught:
             write_and_raise(path, error)
         assert caught.value is error
+        assert open_files() == open_before, "closed, although the error still holds the stream"
         gc.collect()  # a stream let go must not write again
         assert contents(tmp_path) == {"a": b"old"}
 
@@ -321,6 +328,7 @@ def test_only_our_own_stale_temporaries_are_swept(tmp_path):
     os.utime(young)
     link = tmp_path / ".baybook-0123456789abcde1.tmp"
     link.symlink_to(others[0])
+    os.utime(link, (day_ago, day_ago), follow_symlinks=False)
     assert sweep(tmp_path) == (ours,)
     assert {path.name for path in tmp_path.iterdir()} == {path.name for path in (young, link, *others)}
     assert sweep(tmp_path / "missing") == ()

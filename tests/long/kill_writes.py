@@ -1,4 +1,4 @@
-"""Kill 200 writing processes: ``python tests/long/kill_writes.py [KILLS] [SEED]``, about a minute.
+"""Kill 200 writing processes: ``python tests/long/kill_writes.py [KILLS] [SEED]``, 10 seconds.
 
 Prints what stood under the file's name afterwards (the old or a new file, whole) and how many temporaries were left
 and swept; stops with an error at the first torn file.

@@ -52,7 +52,7 @@ def scan_xml(chunks: Iterable[bytes], tally: Tally, limits: Limits, *, picture: 
     limits : Limits
         Those to hold.
     picture : bool
-        An SVG picture may name its document type, if it declares nothing of its own.
+        An SVG picture may name its document type, if it declares no entity.
 
     Raises
     ------
@@ -82,8 +82,8 @@ class _Scan:
         self.row = self.column = 0
         self.columns: dict[str, int] = {}
 
-    def doctype(self, _name: str, _system: str | None, _public: str | None, has_own: int) -> None:
-        if has_own or not self.picture:
+    def doctype(self, *_declared: object) -> None:
+        if not self.picture:
             raise UnsafeError("holds a document type declaration (DTD), which no office file needs")
 
     def entity(self, *_declared: object) -> None:
