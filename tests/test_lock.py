@@ -239,7 +239,7 @@ def test_nothing_beside_it(tmp_path):
     ("line", "said"),
     [
         # as LibreOffice 7.4 writes it
-        (",root,vm,25.11.2026 09:18,file:///tmp/profile;", "root on vm has it open since 2026-11-25 09:18"),
+        (",root,vm,25.11.2026 09:18,file:///home/ann/profile;", "root on vm has it open since 2026-11-25 09:18"),
         (
             "Ann Miller,ann,office-2,01.02.2026 7:05,file:///x;",
             "Ann Miller on office-2 has it open since 01.02.2026 7:05",
