@@ -229,6 +229,8 @@ ANSWERS = [
     ("=1/0", "#DIV/0!"),
     ("=SQRT(-1)", "#NUM!"),
     ("=10^400", "#NUM!"),
+    ("=IFERROR(10^308*1000,1)", 1),
+    ("=SUM(10^308,10^308)", "#NUM!"),
     ("=0^0", "#NUM!"),
     ("=MOD(5,0)", "#DIV/0!"),
     ("=IFERROR(1/0,7)", 7),
@@ -302,6 +304,7 @@ ANSWERS = [
     ("=MATCH(5,kinds,0)", "#N/A"),
     ("=MATCH(4.5,plain,1)", 4),
     ("=MATCH(0,plain,1)", "#N/A"),
+    ("=MATCH(blank,kinds,0)", "#N/A"),
     ("=SMALL(kinds,2)", 0),
     ("=LARGE(plain,2)", 9),
     ("=SMALL(kinds,6)", "#NUM!"),
@@ -432,6 +435,22 @@ def test_changed_inputs_take_the_place_of_declared_ones():
         results(spec, {("twice", 0): 1})
     with pytest.raises(ValueError, match="No cell is called"):
         results(spec, {("t_in", 3): 1})
+
+
+def test_sums_lose_nothing_to_rounding():
+    # 0.1 added 999 times is 99.9, and ROUND to whole numbers must see a half as a half: 99.5 is 995 tenths
+    spec = book(
+        table("t", 999, tenth=(0.1,) * 999, so_far="=SUM([tenth^])", half="=ROUND([so_far],0)"),
+        block(all="=SUM(tenth)", both="=SUM(tenth,0.1)"),
+    )
+    found = results(spec)
+    assert (found["all"], found["so_far"][-1], found["both"]) == (99.9, 99.9, 100)
+    assert found["half"] == [(n + 1 + 5) // 10 for n in range(999)]
+
+
+def test_a_cell_cannot_hold_infinity():
+    with pytest.raises(ValueError, match="cannot hold inf"):
+        results(book(block(x=float("inf"))))
 
 
 def test_dates_and_truth_values_as_inputs():

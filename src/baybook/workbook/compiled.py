@@ -104,7 +104,5 @@ def _read(run: Run, mark: str) -> Work:
 
 
 def _operation(sign: str, left: Work, right: Work) -> Work:
-    if sign == "*":
-        return lambda row: number(left(row)) * number(right(row))
     apply = SIGNS[sign]
     return lambda row: apply(left(row), right(row))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING, Any
 
@@ -108,7 +109,7 @@ def _aggregate(made: Compiler, name: str, arguments: Arguments) -> Work:
     def work(row: int) -> float:
         found = [value for each in parts if (value := each(row)) is not None]
         if name in {"SUM", "COUNT"}:
-            return found[0] if len(found) == 1 else sum(found, 0.0)
+            return math.fsum(found)
         return (min if name == "MIN" else max)(found, default=0.0)
 
     return work
@@ -137,7 +138,7 @@ def _fold_values(name: str, values: list[Any]) -> float | None:
         if type(value) is ErrorValue:
             raise Fault(value)
     if name == "SUM":
-        return sum(found, 0.0)
+        return math.fsum(found)
     return (min if name == "MIN" else max)(found, default=None)
 
 
@@ -204,7 +205,8 @@ def _match(made: Compiler, _: str, arguments: Arguments) -> Work:
 
     def work(row: int) -> float:
         value = asked(row)
-        value = 0.0 if value is None else value
+        if value is None:
+            raise Fault("#N/A")  # a blank is looked up in vain
         found = _first_place(cells, value, row) if number(kind(row)) == 0 else _last_place(cells, value, row)
         if not found:
             raise Fault("#N/A")

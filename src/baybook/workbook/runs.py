@@ -24,11 +24,18 @@ class _Unsettled:
 
 PENDING, RUNNING = _Unsettled(), _Unsettled()
 FOLDS: dict[str, tuple[Any, Callable[[Any, float], Any]]] = {
-    "SUM": (0.0, lambda total, value: total + value),
+    "SUM": ((0.0, 0.0), lambda total, value: _add_exactly(total[0], total[1], value)),
     "COUNT": (0.0, lambda total, _: total + 1.0),
     "MIN": (None, lambda least, value: value if least is None or value < least else least),
     "MAX": (None, lambda most, value: value if most is None or value > most else most),
 }
+
+
+def _add_exactly(total: float, lost: float, value: float) -> tuple[float, float]:
+    """Add to a sum and to what rounding has lost from it, as the programs do (Neumaier's summation)."""
+    new = total + value
+    lost += (total - new) + value if abs(total) >= abs(value) else (value - new) + total
+    return new, lost
 
 
 class _PutOff(Exception):  # noqa: N818  not an error: the cell that must be worked out first
@@ -73,6 +80,8 @@ class Worker:
                 value = ErrorValue("#NUM!")
         except Fault as fault:
             value = fault.value
+        except OverflowError:
+            value = ErrorValue("#NUM!")
         finally:
             run.cells[row + 1] = value
             path.pop()
@@ -131,7 +140,7 @@ class Run:
                 raise Fault(value)
             else:
                 known.append(known[-1])
-        return known[stop]
+        return sum(known[stop]) if name == "SUM" else known[stop]
 
     def rows_of(self, key: Any, stop: int) -> list[int]:
         """Return the rows before `stop` with an equality key."""

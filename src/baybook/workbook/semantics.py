@@ -62,6 +62,8 @@ def cell_value(value: Any) -> Any:
         return (value - dt.datetime(1899, 12, 30, tzinfo=value.tzinfo)) / dt.timedelta(days=1)
     if isinstance(value, dt.date):
         return float((value - _EPOCH).days)
+    if not math.isfinite(value):
+        raise ValueError(f"A cell cannot hold {value}; give a finite number or leave it blank.")
     return float(value)
 
 
@@ -140,18 +142,30 @@ def _rank(value: Any) -> int:
     return 2 if isinstance(value, bool) else 1 if isinstance(value, str) else 0
 
 
+def finite(value: float) -> float:
+    """Return a number; one too great for a cell is ``#NUM!``."""
+    if value - value != 0:
+        raise Fault("#NUM!")
+    return value
+
+
 def add(left: Any, right: Any) -> float:
     """Add; what is left of two numbers that are equal but for binary noise is nothing."""
     left, right = number(left), number(right)
-    total = left + right
+    total = finite(left + right)
     return 0.0 if abs(total) < SNAP * abs(left) else total
 
 
 def subtract(left: Any, right: Any) -> float:
     """Subtract, as `add` does."""
     left, right = number(left), number(right)
-    total = left - right
+    total = finite(left - right)
     return 0.0 if abs(total) < SNAP * abs(left) else total
+
+
+def multiply(left: Any, right: Any) -> float:
+    """Multiply."""
+    return finite(number(left) * number(right))
 
 
 def divide(left: Any, right: Any) -> float:
@@ -160,7 +174,7 @@ def divide(left: Any, right: Any) -> float:
     if below == 0:
         number(left)
         raise Fault("#DIV/0!")
-    return number(left) / below
+    return finite(number(left) / below)
 
 
 def power(left: Any, right: Any) -> float:
@@ -180,7 +194,7 @@ def power(left: Any, right: Any) -> float:
 SIGNS: dict[str, Callable[[Any, Any], Any]] = {
     "+": add,
     "-": subtract,
-    "*": lambda left, right: number(left) * number(right),
+    "*": multiply,
     "/": divide,
     "^": power,
     "&": lambda left, right: text(left) + text(right),
