@@ -59,6 +59,23 @@ class CutLine:
         """Stock pieces bought."""
         return sum(one.pieces for one in self.bought)
 
+    def assigned(self) -> tuple[tuple[str, int, str], ...]:
+        """P7. Which piece comes from which stock piece: (stock piece, sixteenths, label), in the order of work.
+
+        Stock pieces are numbered in the order of the plan, ``liner 3 (192 in)``; of pieces of one length the first in
+        the order of work comes from the first stock piece that holds one.
+        """
+        places: dict[int, list[str]] = {}
+        number = 0
+        for pattern in self.plan.patterns:
+            for _ in range(pattern.times):
+                number += 1
+                name = f"{self.cut.item} {number} ({self.stock[pattern.stock].length / 16:g} in)"
+                for length, count in pattern.pieces:
+                    places.setdefault(length, []).extend([name] * count)
+        taken = {length: iter(names) for length, names in places.items()}
+        return tuple((next(taken[length]), length, label) for length, label in self.cut.pieces)
+
 
 def stock_lengths(stock: StockOnOffer) -> tuple[tuple[int, PriceRow], ...]:
     """M5. Stock lengths on offer, shortest first, each with its cheapest offer; the first of equals."""
@@ -136,7 +153,7 @@ def plan_of(cut: CutPieces, stock: StockOnOffer, inputs: JobInputs) -> CutLine:
     for at, (length, row) in enumerate(lengths):
         planned, override = plan.used[at], own.get(length)
         count = int(override.quantity) if override else planned
-        bought.append(Bought(row, length, planned, count, cents(count * row.pack_price), override))
+        bought.append(Bought(row, length, planned, count, cents(count * cents(row.pack_price)), override))
     offcuts = tuple(Offcut(one.row, one.length, one.value, plan.used[len(lengths) + at]) for at, one in enumerate(hand))
     cost = sum((one.cost for one in bought), Decimal(0)) + sum((one.value * one.used for one in offcuts), Decimal(0))
     return CutLine(cut, offered, plan, tuple(bought), offcuts, cents(cost))

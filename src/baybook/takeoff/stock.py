@@ -22,7 +22,7 @@ class StockOnOffer:
     width_in : float
         The narrowest of them; 0 for gutter and leader. [in]
     longest : int
-        The longest of them. [1/16 in]
+        The longest of them, less the end trim. [1/16 in]
     """
 
     offers: tuple[PriceRow, ...]
@@ -30,7 +30,9 @@ class StockOnOffer:
     longest: int
 
 
-def stock_of(item: str, liner: str, widest_in: float, offers: Sequence[PriceRow]) -> StockOnOffer | None:
+def stock_of(
+    item: str, liner: str, widest_in: float, offers: Sequence[PriceRow], end_trim: int = 0
+) -> StockOnOffer | None:
     """P4, P6. Eligible offers of a cut item.
 
     Parameters
@@ -43,6 +45,8 @@ def stock_of(item: str, liner: str, widest_in: float, offers: Sequence[PriceRow]
         Widest need; narrower liner is not eligible. [in]
     offers : sequence of PriceRow
         Offers in force in the job's currency.
+    end_trim : int
+        Cut off every stock piece first; no piece can be longer than what is left. [1/16 in]
 
     Returns
     -------
@@ -54,5 +58,5 @@ def stock_of(item: str, liner: str, widest_in: float, offers: Sequence[PriceRow]
     if not fits:
         return None
     widths = [row.width_in or 0.0 for row in fits]
-    longest = max(sixteenths_down(row.length_in or 0.0) for row in fits)
+    longest = max(sixteenths_down(row.length_in or 0.0) for row in fits) - end_trim
     return StockOnOffer(fits, min(widths) if item == "liner" else 0.0, longest)

@@ -105,13 +105,13 @@ def _what_was_found(rows: Sequence[PriceRow], on: dt.date) -> str:
 
 
 def _find_stock(item: str, liner: str, widest_in: float, offers: Sequence[PriceRow], work: _Work) -> None:
-    stock = stock_of(item, liner, widest_in, offers)
+    stock = stock_of(item, liner, widest_in, offers, sixteenths_up(work.inputs.rates.end_trim_in))
     if stock is None:
         source = work.inputs.prices[0].place.source if work.inputs.prices else "prices.csv"
         message = _no_offer(item, liner, widest_in, offers, work.inputs)
         work.problems.append(Problem(source, 0, item, f"job {work.inputs.job.job}: {message}"))
     elif stock.longest <= 0:
-        work.problems.append(stock.offers[0].place.problem("length", f"{item} in force is shorter than 1/16 in"))
+        work.problems.append(stock.offers[0].place.problem("length", f"the longest {item} in force is no longer than its end trim"))
     else:
         work.stock[item, liner] = stock
 

@@ -1,0 +1,116 @@
+"""A job's workbook: its declared sheets, every value, and the proof that formulas and engine agree."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from baybook import __version__
+from baybook.estimate import Estimate
+from baybook.workbook.declare import BookSpec, Layout, layout
+from baybook.workbook.prove import prove
+from baybook.workbook.shape import shape_of
+from baybook.workbook.sheets import front, inputs, members, money, parts, results, stock
+from baybook.workbook.sheets.constants import constants_sheet
+
+__all__ = ["Made", "make_workbook", "spec_of"]
+
+Values = Mapping[tuple[str, int, int], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A workbook in memory: what was declared, where it stands, every value, and the file."""
+
+    spec: BookSpec
+    layout: Layout
+    values: Values
+    data: bytes
+
+
+def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
+    """Declare the workbook of a job.
+
+    Parameters
+    ----------
+    estimate : Estimate
+        The job.
+    when : datetime
+        The moment shown in the log.
+
+    Returns
+    -------
+    BookSpec
+        Sheets in the order a person reads them, workings last.
+    """
+    shape = shape_of(estimate)
+    return BookSpec(
+        sheets=(
+            front.start_sheet(estimate),
+            *inputs.input_sheets(estimate, shape),
+            results.bays_sheet(shape),
+            results.cuts_sheet(estimate, shape),
+            results.water_sheet(shape),
+            money.quantities_sheet(estimate, shape),
+            money.estimate_sheet(),
+            money.orders_sheet(shape),
+            front.quote_sheet(estimate),
+            front.checks_sheet(shape.areas),
+            front.sources_list_sheet(estimate),
+            front.log_sheet(estimate, when),
+            constants_sheet(estimate),
+            members.areas_work_sheet(shape),
+            members.sources_sheet(shape),
+            members.members_sheet(shape),
+            parts.parts_sheet(shape),
+            parts.bays_work_sheet(shape),
+            parts.lines_work_sheet(shape),
+            stock.offers_work_sheet(shape),
+            stock.stock_sheet(estimate, shape),
+            stock.pieces_sheet(estimate, shape),
+            money.extras_work_sheet(estimate, shape),
+            money.orders_work_sheet(shape),
+            money.totals_sheet(),
+        ),
+        lists=inputs.lists_of(estimate),
+    )
+
+
+def make_workbook(estimate: Estimate, when: dt.datetime) -> Made:
+    """Make a job's workbook.
+
+    Every formula is worked out beforehand, and its answers are held against the engine's: a workbook that would show
+    something else than the engine says is never written.
+
+    Parameters
+    ----------
+    estimate : Estimate
+        The job.
+    when : datetime
+        The moment of the run, for the log and the file's properties.
+
+    Returns
+    -------
+    Made
+        The workbook.
+
+    Raises
+    ------
+    Disagreement
+        If formulas and engine differ; that is a fault of this program, not of the inputs.
+    """
+    from baybook.workbook.evaluate import evaluate
+    from baybook.workbook.xlsx import write_xlsx
+
+    spec = spec_of(estimate, when)
+    made = layout(spec)
+    values = evaluate(spec, made)
+    prove(estimate, made, values)
+    stream = io.BytesIO()
+    job = estimate.inputs.job
+    properties = {"title": f"{job.job} {job.customer}".strip(), "creator": f"baybook {__version__}"}
+    write_xlsx(spec, made, values, stream, properties=properties, modified=when)
+    return Made(spec, made, values, stream.getvalue())

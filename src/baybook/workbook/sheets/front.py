@@ -1,0 +1,291 @@
+"""Start, quote, checks, sources and log: the sheets that speak of the others."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from baybook import __version__
+from baybook.data import table
+from baybook.estimate import Estimate
+from baybook.job.fields import fields_of
+from baybook.job.rates import Rates
+from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
+
+__all__ = ["checks_sheet", "log_sheet", "quote_sheet", "sources_list_sheet", "start_sheet"]
+
+REFUSED, FAILED, LOOK = 3, 2, 1
+
+CHECKS: tuple[tuple[str, str, int, str], ...] = (
+    ("areas: lengths are numbers, the joist is known", "=SUM(w_untyped)", REFUSED, ""),
+    ("areas: the liner record is known, and named where there are several",
+     '=SUMPRODUCT((w_liner=0)*w_use)+IF(liner_records>1,SUMPRODUCT((a_liner="")*w_use),0)', REFUSED, ""),
+    ("framing rows name a known area", '=SUMPRODUCT((f_area<>"")*(f_at=0))', REFUSED, ""),
+    ("offers: price, pack and length are numbers", "=SUM(x_untyped)", REFUSED, "M1"),
+    ("offers name a known item", '=SUMPRODUCT((v_item<>"")*(x_item=0))', REFUSED, ""),
+    ("overrides name a line", "=SUM(h_lost)", REFUSED, ""),
+    ("the table of areas is not full", "=MAX(0,areas_used-COUNT(w_no))", REFUSED, ""),
+    ("the table of members holds them all", "=MAX(0,members_listed-COUNT(c_no))", REFUSED, ""),
+    ("the table of parts holds them all", "=MAX(0,parts_listed-COUNT(p_no))", REFUSED, ""),
+    ("the table of bays holds them all", "=MAX(0,bays_listed-COUNT(b_no))", REFUSED, ""),
+    ("the table of stock lengths holds them all", "=SUM(t_too_many)", REFUSED, ""),
+    ("every area has a bay", "=SUMPRODUCT((w_gaps=0)*w_use)", REFUSED, "G4"),
+    ("every part has a clear run", "=SUM(p_no_run)", REFUSED, "P1"),
+    ("spacing within what the liner is made for", "=SUM(chk_wide_apart)", REFUSED, "P4"),
+    ("no splice where splices are not allowed", '=IF(splices="no",SUM(p_spliced),0)', REFUSED, "P6"),
+    ("the nozzle reaches into the gutter", "=SUM(g_short)", REFUSED, "O3"),
+    ("areas on a shared line stand evenly enough", "=SUM(g_steep)", REFUSED, "W4"),
+    ("areas on a shared line agree where leaders stand", "=SUM(g_unlike)", REFUSED, "W3"),
+    ("a leader fits below every line", "=SUM(g_no_leader)", REFUSED, "T5"),
+    ("every needed item is on offer", "=SUM(i_missing)", REFUSED, "M6"),
+    ("every piece fits a stock length", "=SUM(z_unfit)", REFUSED, "P7"),
+    ("a margin is under 100 %", '=IF(AND(job_profit_basis="margin",job_profit>=1),1,0)', REFUSED, "M3"),
+    ("members and bays agree", "=ABS(SUM(o_end)-SUM(o_bay)-areas_used)", REFUSED, "G4"),
+    ("orders and offcuts add up to the goods", "=ABS(ROUND(SUM(os_cost)+SUM(t_offcuts)-sum_goods,6))", REFUSED, "M1"),
+    ("no dropped beam stands where the gutter goes", "=SUM(f_in_the_way)", FAILED, "G9"),
+    ("the nozzle stays clear of the gutter's bottom", "=SUM(g_touch)", FAILED, "O3"),
+    ("every bay has fall enough", "=SUM(p_slack)", LOOK, "P3"),
+    ("no panel is spliced", "=SUM(p_spliced)", LOOK, "P6"),
+    ("no outlet is cut narrower", "=SUM(p_narrow_outlets)", LOOK, "O1"),
+    ("no gutter needs an expansion joint", "=SUM(g_long)", LOOK, "T4"),
+    ("blocking is as high as usual", "=SUM(f_low)", LOOK, "O2"),
+    ("cut plans are current", "=plans_stale", LOOK, "P7"),
+)  # fmt: skip
+
+CAUTIONS = (
+    "Check with your local building department; the adopted code governs. This workbook gives no structural advice.",
+    "Most rain is carried off; no dry space is promised. The space below is at best a damp location, and a wet one if "
+    "wind-driven rain or a leak can reach it (NEC Article 100, 410.10(A)): a licensed electrician decides.",
+    "Joist, ledger and beam sizes are the designer's. The ledger's flashing must drain on to the liner, never behind it.",
+    "Lead water away from the house (IRC R401.3, R801.3), never to the sanitary sewer, not over the neighbour's line.",
+    "A dryer, bath or combustion vent that ends under the deck must be carried outside it (IRC M1502.3).",
+    "Let wet framing dry before closing it in, and keep a vent path. Everything falls and drains empty before frost.",
+    "A liner over open joists looks like a floor and is none: never step on it; plank or barricade it until it is decked.",
+    "The framing inspection comes before the liner covers hangers, bolts and hold-downs.",
+    "Hot-dip or stainless staples and screws in treated lumber; aluminium hangers kept apart from copper-treated lumber.",
+    "6 ft fall protection (29 CFR 1926.501); ladders 4:1 and 3 ft above the landing; two people carry a long panel.",
+    "The liner maker's printed instructions and warranty come before the defaults here. Seam tape goes on liner only, never "
+    "on bare wood. A water test comes before the decking.",
+)
+
+METHOD = (
+    "Inputs (yellow) stand on sheets of their own; workings and results follow; checks stand at the top of every sheet.",
+    "Followed: the ICAEW's Twenty Principles for Good Spreadsheet Practice and Financial Modelling Code, and the FAST "
+    "Standard, where they agree: inputs, workings, outputs apart; one formula down a range; no hidden cells; no hard "
+    "numbers in formulas. Where they differ: whole columns have names (ICAEW allows clear ones, FAST does not), and "
+    "one formula down a range holds for each block of a table.",
+    "Before every rounding up or down a value is rounded to six places; money is rounded to eight, then to two.",
+    "Only the cut plan's optimum is not a formula. If an input moves after it was made, a safe count is priced and said.",
+)
+
+
+def _wide_apart() -> Column:
+    return Column(
+        key="chk_wide_apart",
+        header="wider apart than the liner is made for",
+        unit="0/1",
+        rule="P4",
+        formula="=IF(ROUND([chk_spacing],6)>ROUND([chk_made_for],6),INDEX(w_use,[chk_area]),0)",
+    )
+
+
+def checks_sheet(areas: int) -> Sheet:
+    """Return the checks, their master, and which count against the price."""
+    rows = (
+        Column(key="chk_text", header="check", role="label", values=tuple(row[0] for row in CHECKS)),
+        Column(key="chk_rule", header="rule", role="label", values=tuple(row[3] for row in CHECKS)),
+        Column(key="chk_count", header="found", unit="no", formula=tuple(row[1] for row in CHECKS), fmt="#,##0.##"),
+        Column(key="chk_level", header="weight", unit="3 refused, 2 failed, 1 look", values=tuple(row[2] for row in CHECKS)),
+        Column(key="chk_bad", header="not passed", unit="0/1", role="check", formula="=IFERROR(IF([chk_count]=0,0,1),1)"),
+        Column(key="chk_word", header="state", role="check",
+               formula='=CHOOSE(1+[chk_bad]*[chk_level],"passed","look at it","FAILED","REFUSED")'),
+    )  # fmt: skip
+    spacing = (
+        Column(key="chk_area", header="no", unit="no", formula="=[chk_area-]+1"),
+        Column(key="chk_name", header="area", role="label", formula="=INDEX(w_name,[chk_area])"),
+        Column(key="chk_spacing", header="joists on centre", unit="in", rule="P4", formula="=INDEX(w_spacing,[chk_area])"),
+        Column(key="chk_made_for", header="liner is made for", unit="in", rule="P4",
+               formula="=INDEX(l_made_for_in,INDEX(w_lix,[chk_area]))*INDEX(w_use,[chk_area])"),
+        _wide_apart(),
+    )  # fmt: skip
+
+    def s(key: str, label: str, formula: str) -> Scalar:
+        return Scalar(key=key, label=label, unit="no", formula=formula, role="check")
+
+    master = (
+        s("errors_found", "refused", "=SUMIF(chk_level,2+1,chk_bad)"),
+        s("failed_found", "failed", "=SUMIF(chk_level,2,chk_bad)"),
+        s("looks_found", "to look at", "=SUMIF(chk_level,1,chk_bad)"),
+        s("liner_records", "liner records filled in", "=COUNT(l_made_for_in)"),
+        Scalar(
+            key="master_text",
+            label="state",
+            role="check",
+            formula='="Checks: "&errors_found&" refused, "&failed_found&" failed, "&looks_found&" to look at"',
+        ),
+    )
+    return Sheet(
+        title="Checks",
+        purpose="What was checked. Anything refused blocks the price; anything failed stands in the way of an offer.",
+        parts=(
+            Block(title="Together", scalars=master),
+            Table(key="checks", title="Checks", rows=len(CHECKS), columns=rows),
+            Table(key="spacing_checks", title="Spacing", rows=areas, columns=spacing),
+        ),
+    )
+
+
+def start_sheet(estimate: Estimate) -> Sheet:
+    """Return the first sheet: what this is, its state, the cautions."""
+    job = estimate.inputs.job
+
+    def s(key: str, label: str, formula: str, unit: str = "", fmt: str = "", role: str = "result") -> Scalar:
+        return Scalar(key=key, label=label, unit=unit, formula=formula, fmt=fmt, role=role)
+
+    return Sheet(
+        title="Start",
+        purpose="Estimate for a liner, bay outlets, gutter and leaders under a raised deck.",
+        parts=(
+            Block(
+                title="This job",
+                scalars=(
+                    s("start_job", "job", '=job_job&""', role="label"),
+                    s("start_customer", "customer", '=job_customer&""', role="label"),
+                    s("start_site", "site", '=job_site&""', role="label"),
+                    s("start_status", "status", '=job_status&""', role="label"),
+                    s("start_bays", "bays", "=bays_listed", "no", "0"),
+                    s("start_flow", "flow", "=flow_gpm", "gpm", "#,##0.00"),
+                    s("start_price", "price, tax included", "=quote_price", job.currency, "#,##0.00"),
+                    s("start_plan", "cut plan", "=plan_words", role="check"),
+                    s("start_checks", "checks", "=master_text", role="check"),
+                ),
+            ),
+            Text(lines=("How to use it",), style="title"),
+            Text(
+                lines=(
+                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices and Extras are yours; all else follows by itself.",
+                    "Bays, Cuts, Water, Quantities, Estimate, Orders and Quote are results. Sheets called Work show how.",
+                    "Read Checks before you send anything.",
+                )
+            ),
+            Text(lines=("Cautions",), style="title"),
+            Text(lines=CAUTIONS, style="caution"),
+        ),
+        landscape=False,
+    )
+
+
+def quote_sheet(estimate: Estimate) -> Sheet:
+    """Return the customer's page: scope in plain words, price, validity, limits."""
+    currency = estimate.inputs.job.currency
+
+    def s(key: str, label: str, formula: str, unit: str = "", fmt: str = "", role: str = "label") -> Scalar:
+        return Scalar(key=key, label=label, unit=unit, formula=formula, fmt=fmt, role=role)
+
+    return Sheet(
+        title="Quote",
+        purpose="Under-deck drainage: a liner over the joists, bay outlets, a gutter and leaders.",
+        parts=(
+            Block(
+                title="Offer",
+                scalars=(
+                    s("quote_customer", "for", '=job_customer&""'),
+                    s("quote_site", "at", '=job_site&""'),
+                    s("quote_date", "date", "=price_date", fmt="yyyy-mm-dd"),
+                    s("quote_until", "valid until", "=price_date+job_valid_days", fmt="yyyy-mm-dd"),
+                    s("quote_bays", "joist bays lined", "=bays_listed"),
+                    s("quote_gutter", "gutter", "=ROUND(SUM(g_len)/12,2)", "ft", "0.##"),
+                    s("quote_leaders", "leaders to the ground", "=SUM(g_leaders)"),
+                    s("quote_tax", "tax in the price", '=IF(errors_found=0,total_tax,"")', currency, "#,##0.00"),
+                    s("quote_total", "price, tax included", "=quote_price", currency, "#,##0.00", "result"),
+                    s("quote_plan", "note", '=IF(plans_stale=0,"","quantities of cut goods are preliminary")'),
+                    s("quote_failed", "stated limits",
+                      '=IF(failed_found=0,"","a check has failed and must be settled before this is an offer")'),
+                ),
+            ),
+            Text(lines=("Not included",), style="title"),
+            Text(
+                lines=(
+                    "Framing, decking, railings, stairs, ceilings and electrical work below; anything not named above.",
+                    "Structural design: joist, ledger and beam sizes are the designer's.",
+                )
+            ),
+            Text(lines=("Please note",), style="title"),
+            Text(lines=(*CAUTIONS[:5], CAUTIONS[6], CAUTIONS[7]), style="caution"),
+        ),
+        landscape=False,
+    )  # fmt: skip
+
+
+RULE_WORDS = {
+    "G1": "end joists, their outer faces at the ends of the width", "G2": "field joists by layout and spacing",
+    "G3": "added members, dividers and borders", "G4": "strips closer than the pack gap are one member; the gaps are bays",
+    "G5": "a narrow bay is capped; every other bay has one panel and one outlet", "G6": "a flush beam splits bays into parts",
+    "G8": "gutter on the ledger side: high end at the rim, apron, discharge", "G9": "room for the gutter beside a dropped beam",
+    "P1": "clear run between ledger and rim", "P2": "cut length up to the step", "P3": "drape and fall",
+    "P4": "width needed and stock width", "P5": "cap strips side by side", "P6": "splices", "P7": "cut plan at least cost",
+    "O1": "outlet trim, extension, narrower outlets", "O2": "height left for blocking", "O3": "nozzle reach and gutter fall",
+    "W1": "flow", "W2": "capacity by a named method and edition", "W3": "leaders of a line", "W4": "shared gutter lines",
+    "T1": "tape along members", "T2": "sealant bead", "T3": "staples", "T4": "gutter pieces, joiners, hangers",
+    "T5": "leader length, elbows, straps", "T6": "posts that pierce the liner", "T7": "waste before packs",
+    "M1": "whole packs", "M2": "labour", "M3": "overhead, contingency, profit, least price", "M4": "tax and rounding",
+    "M5": "the cheapest offer for the packs needed", "M6": "prices in force on the day",
+}  # fmt: skip
+
+
+def sources_list_sheet(estimate: Estimate) -> Sheet:
+    """Return assumptions and sources: method, rules, every rate with its basis, published tables with their edition."""
+    rates = estimate.inputs.rates
+    declared = [one for one in fields_of(Rates) if one.rule]
+    published = [(name, row) for name in ("dressed_lumber", "dca6_spans", "wall_share", "thermal_movement") for row in table(name)[:1]]
+
+    def label(key: str, header: str, values: tuple[object, ...], unit: str = "") -> Column:
+        return Column(key=key, header=header, role="label", values=values, unit=unit)
+
+    rule_rows = (
+        label("src_rule", "rule", tuple(RULE_WORDS)),
+        label("src_words", "what it settles", tuple(RULE_WORDS.values())),
+    )
+    rate_rows = (
+        label("src_rate", "rate", tuple(one.name.replace("_", " ") for one in declared)),
+        label("src_of", "rule", tuple(one.rule for one in declared)),
+        Column(key="src_value", header="value here", formula=tuple(f'={one.name}&""' for one in declared), role="result"),
+        label("src_unit", "unit", tuple(one.unit for one in declared)),
+        label("src_basis", "basis", tuple(one.basis or "assumed: confirm it" for one in declared)),
+        label("src_help", "what it is", tuple(one.help for one in declared)),
+    )
+    sources = (
+        label("pub_table", "table", tuple(name.replace("_", " ") for name, _ in published)),
+        label("pub_source", "source", tuple(row.get("source", "") for _, row in published)),
+        label("pub_edition", "edition", tuple(row.get("edition", "") for _, row in published)),
+        label("pub_place", "place", tuple((row.get("clause", "") + " " + row.get("page", "")).strip() for _, row in published)),
+        label("pub_basis", "basis", tuple(row.get("basis", "") for _, row in published)),
+    )
+    del rates
+    return Sheet(
+        title="Sources",
+        purpose="Assumptions and sources: the method, each rule, each rate with its value and basis, published tables.",
+        parts=(
+            Text(lines=METHOD),
+            Table(key="rules_list", title="Rules", rows=len(RULE_WORDS), columns=rule_rows),
+            Table(key="rates_list", title="Rates in force", rows=len(declared), columns=rate_rows),
+            Table(key="published", title="Published tables", rows=len(published), columns=sources),
+        ),
+    )
+
+
+def log_sheet(estimate: Estimate, when: dt.datetime) -> Sheet:
+    """Return the log: when the workbook was made, by which version, at what price."""
+    rows = 40
+    columns = (
+        Column(key="log_when", header="when", role="label", values=(when.strftime("%Y-%m-%d %H:%M"),)),
+        Column(key="log_version", header="version", role="label", values=(f"baybook {__version__}",)),
+        Column(key="log_what", header="what", role="label", values=("built",)),
+        Column(key="log_price", header="price", unit=estimate.inputs.job.currency, role="money", fmt="#,##0.00",
+               values=(float(estimate.totals.price),)),
+        Column(key="log_note", header="note", role="input", values=("",)),
+    )  # fmt: skip
+    return Sheet(
+        title="Log",
+        purpose="When this workbook was made and what moved since.",
+        parts=(Table(key="log", title="Log", rows=rows, columns=columns),),
+    )

@@ -1,0 +1,213 @@
+"""What a person reads of the deck: the bays, the cuts, the water (P2 to P7, W1 to W4)."""
+
+from __future__ import annotations
+
+from baybook.estimate import Estimate
+from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
+from baybook.workbook.shape import Shape
+from baybook.workbook.sheets.stock import block_cuts, blocks_of
+
+__all__ = ["bays_sheet", "cuts_sheet", "said", "water_sheet"]
+
+
+def said(sixteenths: str, use: str) -> str:
+    """Return a formula that shows a length, given in sixteenths, as the job's units say it."""
+    us = (
+        f"INT(ROUND({sixteenths}/per_foot,6))&\"' \"&INT(ROUND(MOD({sixteenths},per_foot)/per_inch,6))"
+        f'&INDEX(fraction_text,MOD({sixteenths},per_inch)+1)&""""'
+    )
+    return f'=IF({use}=1,CHOOSE(1+metric,{us},ROUND({sixteenths}/per_inch*mm_per_in,0)&" mm"),"")'
+
+
+def _r(key: str, header: str, unit: str, formula: str, rule: str = "", fmt: str = "", role: str = "result") -> Column:
+    return Column(key=key, header=header, unit=unit, formula=formula, rule=rule, fmt=fmt, role=role)
+
+
+def _if(use: str, value: str) -> str:
+    return f'=IF({use}=1,{value},"")'
+
+
+def bays_sheet(shape: Shape) -> Sheet:
+    """Return the schedule of bays, and the parts they lie in."""
+    bay = "INDEX(b_use,[bay_no])"
+
+    def b(column: str) -> str:
+        return _if(bay, f"INDEX({column},[bay_no])")
+
+    bays = (
+        Column(key="bay_no", header="no", unit="no", formula="=[bay_no-]+1"),
+        _r("bay_label", "bay", "", b("b_label"), "G4", role="label"),
+        _r("bay_left", "left edge", "in", b("b_left"), "G4", "#,##0.00"),
+        _r("bay_clear", "clear width", "in", b("b_clear"), "G4", "0.000"),
+        _r("bay_what", "", "", _if(bay, 'CHOOSE(1+INDEX(b_drains,[bay_no])+INDEX(b_tight,[bay_no]),"cap strip","outlet",'
+           '"outlet, cut narrower")'), "G5", role="label"),
+        _r("bay_needs", "liner needed", "in", b("b_needs"), "P4", "0.000"),
+        _r("bay_trim", "trimmed off", "in", b("b_trim"), "P4", "0.000"),
+        _r("bay_cut", "cut length", "in", b("b_cut"), "P2", "#,##0.0000"),
+        Column(key="bay_cut16", header="cut length", unit="1/16 in", formula="=ROUND(INDEX(b_cut,[bay_no])*per_inch,0)"),
+        _r("bay_said", "as said", "", said("[bay_cut16]", bay), "P2", role="label"),
+        _r("bay_pieces", "pieces", "no", _if(bay, "INDEX(p_pieces,INDEX(b_pix,[bay_no]))"), "P6", "0"),
+    )  # fmt: skip
+    part = "INDEX(p_use,[part_no])"
+
+    def p(column: str) -> str:
+        return _if(part, f"INDEX({column},[part_no])")
+
+    parts = (
+        Column(key="part_no", header="no", unit="no", formula="=[part_no-]+1"),
+        _r("part_name", "part", "", p("p_name"), "G6", role="label"),
+        _r("part_members", "members", "no", _if(part, "INDEX(w_members,INDEX(p_ix,[part_no]))"), "G4", "0"),
+        _r("part_bays", "bays", "no", p("p_bays"), "G4", "0"),
+        _r("part_outlets", "outlets", "no", p("p_outlets"), "G5", "0"),
+        _r("part_run", "clear run", "in", p("p_clear"), "P1", "#,##0.0000"),
+        _r("part_cut", "cut length", "in", p("p_cut"), "P2", "#,##0.0000"),
+        _r("part_fall", "fall", "in/ft", p("p_fall"), "P3", "0.0000"),
+        _r("part_trim", "outlet trim", "in", _if(part, "INDEX(w_trim,INDEX(p_ix,[part_no]))"), "O1", "0.00"),
+        _r("part_plan", "plan area", "sq ft", p("p_plan"), "W1", "#,##0.0"),
+        _r("part_flow", "flow", "gpm", p("p_flow"), "W1", "#,##0.000"),
+    )
+    return Sheet(
+        title="Bays",
+        purpose="The schedule of bays: what lies between the members, and the panel or cap strip of each.",
+        parts=(
+            Table(key="parts_shown", title="Areas and their parts", rows=shape.parts, columns=parts),
+            Table(key="bays_shown", title="Bays, from left to right", rows=shape.bays, columns=bays),
+        ),
+    )
+
+
+def water_sheet(shape: Shape) -> Sheet:
+    """Return the gutter lines: flow, reach, leaders, capacity."""
+    line = "INDEX(g_lead,[line_no])"
+
+    def g(column: str) -> str:
+        return _if(line, f"INDEX({column},[line_no])")
+
+    lines = (
+        Column(key="line_no", header="no", unit="no", formula="=[line_no-]+1"),
+        _r("line_name", "gutter line", "", g("g_name"), "W4", role="label"),
+        _r("line_length", "length", "ft", g("g_feet"), "W4", "#,##0.00"),
+        _r("line_flow", "flow", "gpm", g("g_q"), "W1", "#,##0.000"),
+        _r("line_reach", "reach", "ft", _if(line, "MIN(far_away,INDEX(g_reach,[line_no]))"), "O3", "#,##0.00"),
+        _r("line_leaders", "leaders", "no", g("g_leaders"), "W3", "0"),
+        _r("line_carries", "one leader carries", "gpm", _if(line, "leader_gpm"), "W3", "#,##0.00"),
+        _r("line_ratio", "flow to capacity", "", _if(line, "INDEX(g_q,[line_no])/MAX(1/1000,leader_gpm*INDEX(g_leaders,[line_no]))"),
+           "W2", "0%"),
+        _r("line_run", "longest run", "ft", g("g_run"), "W3", "#,##0.00"),
+        _r("line_bottom", "joist bottom above grade", "in", g("g_lowest"), "W4", "#,##0.0000"),
+        _r("line_leader", "one leader", "in", g("d_len"), "T5", "#,##0.0000"),
+        Column(key="line_leader16", header="one leader", unit="1/16 in", formula="=INDEX(d_cut,[line_no])"),
+        _r("line_said", "as said", "", said("[line_leader16]", line), "T5", role="label"),
+    )  # fmt: skip
+    row = "INDEX(f_block,[block_no])"
+    blocking = (
+        Column(key="block_no", header="no", unit="no", formula="=[block_no-]+1"),
+        _r("block_area", "area", "", _if(row, 'INDEX(f_area,[block_no])&""'), "O2", role="label"),
+        _r("block_y", "from the ledger's back", "in", _if(row, "INDEX(f_yin,[block_no])"), "O2", "#,##0.00"),
+        _r("block_rip", "height left", "in", _if(row, "INDEX(f_rip,[block_no])"), "O2", "0.000"),
+        _r("block_lumber", "deepest lumber that fits", "", _if(row, "INDEX(f_lumber,[block_no])"), "O2", role="label"),
+        _r("block_words", "", "", _if(f"INDEX(f_low,[block_no])*{row}",
+           '"lower than the usual "&ROUND(blocking_share*100,0)&" % (IRC R507.6; value from memory): ask the designer; '
+           'consider the other gutter side or less drape"'), "O2", role="label"),
+    )  # fmt: skip
+    return Sheet(
+        title="Water",
+        purpose="Flow, gutter lines and leaders. Capacity of a leader by Wyly-Eaton as in the National Standard Plumbing "
+        "Code 2006, Table 13.6.1, unless you typed one; the adopted code governs.",
+        parts=(
+            Table(key="lines_shown", title="Gutter lines", rows=shape.parts, columns=lines),
+            Table(key="blocking_shown", title="Blocking", rows=shape.framing, columns=blocking),
+        ),
+    )
+
+
+def _cutting(estimate: Estimate, shape: Shape) -> tuple[Column, ...]:
+    """Return the planned cutting, one row a pattern."""
+    rows = []
+    names = [estimate.inputs.liners[cut.cut.liner].liner if cut and cut.cut.liner else "" for cut in block_cuts(estimate, shape)]
+    for (item, _), name, cut in zip(blocks_of(shape), names, block_cuts(estimate, shape), strict=True):
+        for pattern in cut.plan.patterns if cut else ():
+            stock = cut.stock[pattern.stock]
+            text = " + ".join(f"{count} x {length / 16:g}" if count > 1 else f"{length / 16:g}" for length, count in pattern.pieces)
+            where = stock.name if stock.supply is not None else ""
+            rows.append((f"{item} {name}".strip(), stock.length / 16, pattern.times, text, pattern.remainder / 16, where))
+    heads = (("pat_item", "cut item", ""), ("pat_stock", "stock piece", "in"), ("pat_times", "how many", "no"),
+             ("pat_cuts", "cut into", "in"), ("pat_rest", "left over", "in"), ("pat_where", "offcut from", ""))  # fmt: skip
+    return tuple(
+        Column(key=key, header=header, unit=unit, role="label", values=tuple(row[at] for row in rows),
+               fmt="#,##0.0000" if unit == "in" and key != "pat_cuts" else "")
+        for at, (key, header, unit) in enumerate(heads)
+    )  # fmt: skip
+
+
+def _cut_list(estimate: Estimate) -> tuple[Column, ...]:
+    """Return the pieces in the order of work, each with the stock piece it comes from."""
+    rows = []
+    for cut in estimate.cuts:
+        for number, length, label in cut.assigned():
+            rows.append((label, length / 16, number))
+    heads = (("job_label", "write on it", ""), ("job_length", "cut", "in"), ("job_from", "from", ""))
+    return tuple(
+        Column(key=key, header=header, unit=unit, role="label", values=tuple(row[at] for row in rows),
+               fmt="#,##0.0000" if unit == "in" else "")
+        for at, (key, header, unit) in enumerate(heads)
+    )  # fmt: skip
+
+
+def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
+    """Return the cut plans: state against today's needs, stock bought, cutting, cut list."""
+    cuts = block_cuts(estimate, shape)
+    state = (
+        Column(key="cut_no", header="no", unit="no", formula="=[cut_no-]+1"),
+        _r("cut_name", "cut item", "", '=INDEX(t_name,[cut_no])&IF([cut_no]<=liner_slots," "&INDEX(l_liner,[cut_no]),"")',
+           role="label"),
+        _r("cut_pieces", "pieces needed", "no", "=INDEX(t_pieces,[cut_no])", "P7", "0"),
+        Column(key="cut_planned", header="pieces planned", unit="no", formula="=INDEX(t_planned,[cut_no])", rule="P7"),
+        Column(key="cut_cost", header="cost of the plan", unit="money", role="money", fmt="#,##0.00", rule="P7",
+               values=tuple(cut.plan.cost / 100 if cut else 0.0 for cut in cuts)),
+        Column(key="cut_bound", header="no plan is under", unit="money", role="money", fmt="#,##0.00", rule="P7",
+               values=tuple(cut.plan.lower_bound / 100 if cut else 0.0 for cut in cuts)),
+        Column(key="cut_proof", header="proof", role="label", rule="P7",
+               values=tuple(_proof(cut) for cut in cuts)),
+        _r("cut_state", "state", "", '=IF(INDEX(t_fresh,[cut_no])=1,"current","out of date: safe count priced")', "P7",
+           role="check"),
+    )  # fmt: skip
+    slot = "INDEX(u_use,[bought_no])"
+    bought = (
+        Column(key="bought_no", header="no", unit="no", formula="=[bought_no-]+1"),
+        _r("bought_item", "cut item", "", _if(slot, "INDEX(cut_name,INDEX(u_block,[bought_no]))"), role="label"),
+        _r("bought_length", "stock length", "in", _if(slot, "INDEX(u_len16,[bought_no])/per_inch"), "P6", "#,##0.0000"),
+        _r("bought_plan", "planned", "no", _if(slot, "INDEX(u_plan,[bought_no])"), "P7", "0"),
+        _r("bought_safe", "safe count", "no", _if(slot, "INDEX(u_safe,[bought_no])"), "P7", "0"),
+        _r("bought_n", "bought", "no", _if(slot, "INDEX(u_pieces,[bought_no])"), "M1", "0"),
+        _r("bought_price", "price", "money", "=ROUND(ROUND(INDEX(u_price,[bought_no]),8),2)", "M5", "#,##0.00;;", "money"),
+        Column(key="bought_cost", header="cost", unit="money", role="money", fmt="#,##0.00;;", rule="M1",
+               formula="=ROUND(ROUND(INDEX(u_cost,[bought_no]),8),2)"),
+    )  # fmt: skip
+    lists = _cut_list(estimate)
+    return Sheet(
+        title="Cuts",
+        purpose="What is cut from what. The plan is the cheapest there is for the pieces it was made for; if an input moved "
+        "since, the safe count (each piece from a stock piece of its own) is priced until the plan is made again.",
+        parts=(
+            Block(title="State", scalars=(
+                Scalar(key="cuts_words", label="cut plan", formula="=plan_words", role="check"),
+            )),
+            Table(key="cut_state_rows", title="Cut items", rows=shape.blocks, columns=state),
+            Table(key="bought_rows", title="Stock pieces bought", rows=shape.blocks * shape.lengths, columns=bought),
+            Table(key="cutting", title="Cutting, as planned", rows=shape.patterns, columns=_cutting(estimate, shape)),
+            Table(key="cut_list", title="Cut list in the order of work, as planned",
+                  rows=max(1, len(lists[0].values or ())), columns=lists),
+        ),
+    )  # fmt: skip
+
+
+def _proof(cut: object) -> str:
+    plan = getattr(cut, "plan", None)
+    if plan is None:
+        return "not in use"
+    if plan.proven:
+        return "proven least cost"
+    return f"not proven: at most {(plan.cost - plan.lower_bound) / 100:.2f} dearer than the least cost"
+
+
