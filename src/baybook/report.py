@@ -7,11 +7,12 @@ from decimal import Decimal
 from typing import Any
 
 from baybook.estimate import Estimate
+from baybook.job.records import ITEMS, PriceRow
 from baybook.numbers import r6
 from baybook.pricing.cutgoods import CutLine
 from baybook.takeoff.model import AreaTake, Part
 
-__all__ = ["SUMMARY_COLUMNS", "as_data", "summary_row"]
+__all__ = ["SUMMARY_COLUMNS", "as_data", "order_rows", "summary_row"]
 
 TOTALS = ("materials", "labour", "other", "overhead", "contingency", "profit", "tax", "price")
 SUMMARY_COLUMNS = ("job", "customer", "status", "quoted_on", "currency", "bays", *TOTALS, "warnings", "workbook")
@@ -135,3 +136,34 @@ def summary_row(estimate: Estimate, workbook: str) -> Sequence[Any]:
         len(estimate.findings),
         workbook,
     )
+
+
+def order_rows(estimate: Estimate) -> list[Sequence[Any]]:
+    """Return the draft order of a job, by supplier in whole packs, as rows of CSV."""
+    rows: list[Sequence[Any]] = []
+
+    def add(row: PriceRow, packs: int, amount: Decimal) -> None:
+        unit = row.unit or ITEMS[row.item].unit
+        rows.append(
+            (
+                row.supplier,
+                row.sku,
+                row.item,
+                row.description,
+                packs,
+                row.pack_qty,
+                unit,
+                row.pack_price,
+                amount,
+                row.currency,
+            )
+        )
+
+    for cut in estimate.cuts:
+        for one in cut.bought:
+            if one.pieces:
+                add(one.offer, one.pieces, one.cost)
+    for line in estimate.lines:
+        if line.taken and line.packs:
+            add(line.taken.offer, line.packs, line.cost)
+    return sorted(rows, key=lambda row: (str(row[0]).casefold(), str(row[1]).casefold()))

@@ -145,7 +145,7 @@ def extra_lines(extras: Sequence[Extra]) -> tuple[ExtraLine, ...]:
 def _tax_on_materials(job: Job, rates: Rates, material_costs: Sequence[Decimal]) -> Decimal:
     """M4. Tax as a cost: once on the sum, or line by line."""
     if job.tax_on != "materials":
-        return Decimal(0)
+        return cents(Decimal(0))
     if rates.tax_basis == "item":
         return sum((cents(job.tax_rate * cost) for cost in material_costs), Decimal(0))
     return cents(job.tax_rate * sum(material_costs, Decimal(0)))
@@ -205,9 +205,9 @@ def totals_of(
         return [one.cost for one in extras if one.extra.kind == kind]
 
     goods = [line.cost for line in lines] + [cut.cost for cut in cuts] + of_kind("material")
-    materials = sum(goods, Decimal(0))
-    work = sum((line.cost for line in labour), Decimal(0)) + sum(of_kind("labour"), Decimal(0))
-    other = sum(of_kind("other"), Decimal(0))
+    materials = cents(sum(goods, Decimal(0)))
+    work = cents(sum((line.cost for line in labour), Decimal(0)) + sum(of_kind("labour"), Decimal(0)))
+    other = cents(sum(of_kind("other"), Decimal(0)))
     cost = materials + work + other
     overhead, contingency = cents(job.overhead * cost), cents(rates.contingency * cost)
     tax = _tax_on_materials(job, rates, goods)

@@ -59,7 +59,7 @@ def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
             money.orders_sheet(shape),
             front.quote_sheet(estimate),
             front.checks_sheet(shape.areas),
-            front.sources_list_sheet(estimate),
+            front.sources_list_sheet(),
             front.log_sheet(estimate, when),
             constants_sheet(estimate),
             members.areas_work_sheet(shape),

@@ -83,7 +83,11 @@ def _deck(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
         yield "g_lowest", at, line.joist_bottom_in
         yield "d_len", at, line.leader_length_in
     bays = sorted(
-        ((part.area.area, bay.left_in, number, bay) for number, part in enumerate(estimate.takeoff.parts) for bay in part.bays),
+        (
+            (part.area.area, bay.left_in, number, bay)
+            for number, part in enumerate(estimate.takeoff.parts)
+            for bay in part.bays
+        ),
         key=lambda one: (names_of_areas(estimate).index(one[0]), one[1], one[2]),
     )
     for at, (_, _, _, bay) in enumerate(bays):

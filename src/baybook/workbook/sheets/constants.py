@@ -117,7 +117,9 @@ def constants_sheet(estimate: Estimate) -> Sheet:
             rows=len(codes),
             columns=(
                 Column(key="size_code", header="size", role="label", values=codes),
-                Column(key="size_side", header="smaller side", unit="in", values=tuple(leader_side_in(c) for c in codes)),
+                Column(
+                    key="size_side", header="smaller side", unit="in", values=tuple(leader_side_in(c) for c in codes)
+                ),
             ),
         ),
         Table(

@@ -7,7 +7,7 @@ import datetime as dt
 from baybook import __version__
 from baybook.data import table
 from baybook.estimate import Estimate
-from baybook.job.fields import fields_of
+from baybook.job.fields import Field, Kind, fields_of
 from baybook.job.rates import Rates
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 
@@ -216,6 +216,11 @@ def quote_sheet(estimate: Estimate) -> Sheet:
     )  # fmt: skip
 
 
+def _shown(one: Field) -> str:
+    """Return the formula that shows a rate: words as text, numbers as numbers, an empty one as nothing."""
+    return f'={one.name}&""' if one.kind in {Kind.WORD, Kind.SIZE} else f'=IF({one.name}="","",{one.name})'
+
+
 RULE_WORDS = {
     "G1": "end joists, their outer faces at the ends of the width", "G2": "field joists by layout and spacing",
     "G3": "added members, dividers and borders", "G4": "strips closer than the pack gap are one member; the gaps are bays",
@@ -232,11 +237,14 @@ RULE_WORDS = {
 }  # fmt: skip
 
 
-def sources_list_sheet(estimate: Estimate) -> Sheet:
+def sources_list_sheet() -> Sheet:
     """Return assumptions and sources: method, rules, every rate with its basis, published tables with their edition."""
-    rates = estimate.inputs.rates
     declared = [one for one in fields_of(Rates) if one.rule]
-    published = [(name, row) for name in ("dressed_lumber", "dca6_spans", "wall_share", "thermal_movement") for row in table(name)[:1]]
+    published = [
+        (name, row)
+        for name in ("dressed_lumber", "dca6_spans", "wall_share", "thermal_movement")
+        for row in table(name)[:1]
+    ]
 
     def label(key: str, header: str, values: tuple[object, ...], unit: str = "") -> Column:
         return Column(key=key, header=header, role="label", values=values, unit=unit)
@@ -248,7 +256,13 @@ def sources_list_sheet(estimate: Estimate) -> Sheet:
     rate_rows = (
         label("src_rate", "rate", tuple(one.name.replace("_", " ") for one in declared)),
         label("src_of", "rule", tuple(one.rule for one in declared)),
-        Column(key="src_value", header="value here", formula=tuple(f'={one.name}&""' for one in declared), role="result"),
+        Column(
+            key="src_value",
+            header="value here",
+            formula=tuple(_shown(one) for one in declared),
+            role="result",
+            fmt="General",
+        ),
         label("src_unit", "unit", tuple(one.unit for one in declared)),
         label("src_basis", "basis", tuple(one.basis or "assumed: confirm it" for one in declared)),
         label("src_help", "what it is", tuple(one.help for one in declared)),
@@ -257,10 +271,13 @@ def sources_list_sheet(estimate: Estimate) -> Sheet:
         label("pub_table", "table", tuple(name.replace("_", " ") for name, _ in published)),
         label("pub_source", "source", tuple(row.get("source", "") for _, row in published)),
         label("pub_edition", "edition", tuple(row.get("edition", "") for _, row in published)),
-        label("pub_place", "place", tuple((row.get("clause", "") + " " + row.get("page", "")).strip() for _, row in published)),
+        label(
+            "pub_place",
+            "place",
+            tuple((row.get("clause", "") + " " + row.get("page", "")).strip() for _, row in published),
+        ),
         label("pub_basis", "basis", tuple(row.get("basis", "") for _, row in published)),
     )
-    del rates
     return Sheet(
         title="Sources",
         purpose="Assumptions and sources: the method, each rule, each rate with its value and basis, published tables.",

@@ -88,7 +88,9 @@ def _column(prefix: str, one: Field, values: Iterable[Any], units: Units, choice
     )
 
 
-def _columns(prefix: str, record: type, rows: Sequence[Any], units: Units, skip: Sequence[str] = ()) -> tuple[Column, ...]:
+def _columns(
+    prefix: str, record: type, rows: Sequence[Any], units: Units, skip: Sequence[str] = ()
+) -> tuple[Column, ...]:
     return tuple(
         _column(prefix, one, (getattr(row, one.attribute) for row in rows), units)
         for one in fields_of(record)
@@ -207,7 +209,9 @@ def _liners_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
 
 def _rates_sheet(estimate: Estimate, units: Units) -> Sheet:
     rates = estimate.inputs.rates
-    scalars = [_scalar(one.name, one, getattr(rates, one.attribute), units) for one in fields_of(Rates) if one.name != "units"]
+    scalars = [
+        _scalar(one.name, one, getattr(rates, one.attribute), units) for one in fields_of(Rates) if one.name != "units"
+    ]
     waste = []
     for code, item in ITEMS.items():
         one = rate_field(f"waste_{code}")
@@ -216,7 +220,10 @@ def _rates_sheet(estimate: Estimate, units: Units) -> Sheet:
     return Sheet(
         title="Rates",
         purpose="Allowances, spacings, wastes and production rates in force for this job; the basis stands beside each.",
-        parts=(Block(title="Rates", scalars=tuple(scalars)), Block(title="Waste, on the net quantity", scalars=tuple(waste))),
+        parts=(
+            Block(title="Rates", scalars=tuple(scalars)),
+            Block(title="Waste, on the net quantity", scalars=tuple(waste)),
+        ),
         landscape=False,
     )
 
@@ -224,7 +231,11 @@ def _rates_sheet(estimate: Estimate, units: Units) -> Sheet:
 def _prices_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
     columns = _columns("v", PriceRow, estimate.offers, units)
     table = Table(
-        key="offers", title="Offers", rows=shape.offers, columns=columns, note="Of offers that cost the same the first is taken."
+        key="offers",
+        title="Offers",
+        rows=shape.offers,
+        columns=columns,
+        note="Of offers that cost the same the first is taken.",
     )
     return Sheet(
         title="Prices",
@@ -242,7 +253,13 @@ def _split_item(text: str) -> tuple[str, str]:
 def _extras_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
     inputs = estimate.inputs
     extras = [
-        _column("e", one, (getattr(row, one.attribute) for row in inputs.extras), units, "list_extra_kind" if one.choices else "")
+        _column(
+            "e",
+            one,
+            (getattr(row, one.attribute) for row in inputs.extras),
+            units,
+            "list_extra_kind" if one.choices else "",
+        )
         for one in fields_of(Extra)
         if one.name != "job"
     ]

@@ -11,7 +11,14 @@ from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.stock import LineRow, block_cuts, line_rows
 
-__all__ = ["estimate_sheet", "extras_work_sheet", "orders_sheet", "orders_work_sheet", "quantities_sheet", "totals_sheet"]
+__all__ = [
+    "estimate_sheet",
+    "extras_work_sheet",
+    "orders_sheet",
+    "orders_work_sheet",
+    "quantities_sheet",
+    "totals_sheet",
+]
 
 CENTS = "ROUND(ROUND({0},8),2)"
 
@@ -39,8 +46,6 @@ def _net(row: LineRow) -> str:
         "strap": "=SUM(g_straps)",
         "splash_block": "=SUM(g_leaders)",
     }[row.item]
-
-
 
 
 _RULES = {
@@ -189,7 +194,9 @@ def _planned_offcuts(estimate: Estimate, shape: Shape) -> list[tuple[int, int, f
     for row in estimate.inputs.stock:
         one = known.get(id(row))
         found.append(
-            (row.quantity, one.length, float(one.value), one.used) if one else (row.quantity, sixteenths_down(row.length_in), 0.0, 0)
+            (row.quantity, one.length, float(one.value), one.used)
+            if one
+            else (row.quantity, sixteenths_down(row.length_in), 0.0, 0)
         )
     return found + [(0, 0, 0.0, 0)] * (shape.offcuts - len(found))
 
@@ -250,7 +257,9 @@ def estimate_sheet() -> Sheet:
     )  # fmt: skip
 
     def m(key: str, label: str, formula: str, rule: str = "", role: str = "money", note: str = "") -> Scalar:
-        return Scalar(key=key, label=label, unit="money", formula=formula, rule=rule, role=role, fmt="#,##0.00", note=note)
+        return Scalar(
+            key=key, label=label, unit="money", formula=formula, rule=rule, role=role, fmt="#,##0.00", note=note
+        )
 
     def rounded(what: str) -> str:
         return "=" + CENTS.format(what)

@@ -193,7 +193,7 @@ def bays_work_sheet(shape: Shape) -> Sheet:
 
 def lines_work_sheet(shape: Shape) -> Sheet:
     """Return the gutter lines: each part's line, its leaders, pieces and hangers."""
-    least = "ROUND(SMALL({key},COUNTIF(g_code,\"<\"&[g_code])+1)-[g_code]*1000*100,6)"
+    least = 'ROUND(SMALL({key},COUNTIF(g_code,"<"&[g_code])+1)-[g_code]*1000*100,6)'
     columns = (
         _c("g_no", "no", "no", "=[g_no-]+1"),
         _c("g_use", "used", "0/1", "=INDEX(p_use,[g_no])"),

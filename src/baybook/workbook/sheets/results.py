@@ -13,7 +13,7 @@ __all__ = ["bays_sheet", "cuts_sheet", "said", "water_sheet"]
 def said(sixteenths: str, use: str) -> str:
     """Return a formula that shows a length, given in sixteenths, as the job's units say it."""
     us = (
-        f"INT(ROUND({sixteenths}/per_foot,6))&\"' \"&INT(ROUND(MOD({sixteenths},per_foot)/per_inch,6))"
+        f'INT(ROUND({sixteenths}/per_foot,6))&"\' "&INT(ROUND(MOD({sixteenths},per_foot)/per_inch,6))'
         f'&INDEX(fraction_text,MOD({sixteenths},per_inch)+1)&""""'
     )
     return f'=IF({use}=1,CHOOSE(1+metric,{us},ROUND({sixteenths}/per_inch*mm_per_in,0)&" mm"),"")'
@@ -124,13 +124,20 @@ def water_sheet(shape: Shape) -> Sheet:
 def _cutting(estimate: Estimate, shape: Shape) -> tuple[Column, ...]:
     """Return the planned cutting, one row a pattern."""
     rows = []
-    names = [estimate.inputs.liners[cut.cut.liner].liner if cut and cut.cut.liner else "" for cut in block_cuts(estimate, shape)]
+    names = [
+        estimate.inputs.liners[cut.cut.liner].liner if cut and cut.cut.liner else ""
+        for cut in block_cuts(estimate, shape)
+    ]
     for (item, _), name, cut in zip(blocks_of(shape), names, block_cuts(estimate, shape), strict=True):
         for pattern in cut.plan.patterns if cut else ():
             stock = cut.stock[pattern.stock]
-            text = " + ".join(f"{count} x {length / 16:g}" if count > 1 else f"{length / 16:g}" for length, count in pattern.pieces)
+            text = " + ".join(
+                f"{count} x {length / 16:g}" if count > 1 else f"{length / 16:g}" for length, count in pattern.pieces
+            )
             where = stock.name if stock.supply is not None else ""
-            rows.append((f"{item} {name}".strip(), stock.length / 16, pattern.times, text, pattern.remainder / 16, where))
+            rows.append(
+                (f"{item} {name}".strip(), stock.length / 16, pattern.times, text, pattern.remainder / 16, where)
+            )
     heads = (("pat_item", "cut item", ""), ("pat_stock", "stock piece", "in"), ("pat_times", "how many", "no"),
              ("pat_cuts", "cut into", "in"), ("pat_rest", "left over", "in"), ("pat_where", "offcut from", ""))  # fmt: skip
     return tuple(
@@ -209,5 +216,3 @@ def _proof(cut: object) -> str:
     if plan.proven:
         return "proven least cost"
     return f"not proven: at most {(plan.cost - plan.lower_bound) / 100:.2f} dearer than the least cost"
-
-

@@ -180,7 +180,13 @@ def stock_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _c("k_use", "used", "0/1", "=IF([k_no]<=cut_offers,1,0)"),
         _c("k_block", "block", "no", "=INDEX(y_cut,[k_row])*[k_use]"),
         _c("k_len16", "length", "1/16 in", "=INDEX(x_len16,INDEX(y_offer,[k_row]))"),
-        _c("k_new", "cheapest of its length", "0/1", "=IF(AND([k_block]=[k_block-],[k_len16]=[k_len16-]),0,[k_use])", "M5"),
+        _c(
+            "k_new",
+            "cheapest of its length",
+            "0/1",
+            "=IF(AND([k_block]=[k_block-],[k_len16]=[k_len16-]),0,[k_use])",
+            "M5",
+        ),
         _c("k_pos", "place", "no", "=IF([k_block]=[k_block-],[k_pos-],0)+[k_new]"),
         _c("k_code", "code", "", "=([k_block]*100+[k_pos])*[k_new]"),
     )
@@ -229,7 +235,9 @@ def stock_sheet(estimate: Estimate, shape: Shape) -> Sheet:
             fixed,
             Table(key="blocks", title="Cut items", rows=blocks, columns=by_block),
             Table(key="slots", title="Stock lengths", rows=blocks * lengths, columns=slots),
-            Table(key="sorted_offers", title="Eligible offers by length, then price", rows=sorted_rows, columns=listing),
+            Table(
+                key="sorted_offers", title="Eligible offers by length, then price", rows=sorted_rows, columns=listing
+            ),
         ),
         working=True,
     )
@@ -317,8 +325,13 @@ def pieces_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _c("m_row", "part", "row", "=[m_row-]+1"),
         _c("m_block", "liner", "row", "=INDEX(p_lix,[m_row])*INDEX(p_use,[m_row])"),
         _c("m_lane", "liner, if it has a panel", "row", "=[m_block]*IF(INDEX(p_outlets,[m_row])>0,1,0)"),
-        _c("m_key", "length key", "",
-           "=[m_lane]*lane_step+(ROUND(INDEX(p_cut,[m_row])*per_inch,0)*1000+1000-[m_row])*IF([m_lane]>0,1,0)", "P7"),
+        _c(
+            "m_key",
+            "length key",
+            "",
+            "=[m_lane]*lane_step+(ROUND(INDEX(p_cut,[m_row])*per_inch,0)*1000+1000-[m_row])*IF([m_lane]>0,1,0)",
+            "P7",
+        ),
         _c("m_fulls", "pieces of whole stock", "no", "=INDEX(p_full,[m_row])*INDEX(p_count,[m_row])", "P6"),
     )
     return Sheet(

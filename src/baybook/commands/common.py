@@ -1,0 +1,82 @@
+"""What every command shares: clock, exit status, options, and problems told as sentences."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sys
+from collections.abc import Callable
+from functools import wraps
+from typing import ParamSpec
+
+import click
+
+from baybook.problems import BookError
+
+__all__ = ["FORCE", "ON", "counted", "moment", "progress", "quote_day", "told"]
+
+P = ParamSpec("P")
+
+
+def today() -> dt.date:
+    """Return the day of the run; SOURCE_DATE_EPOCH injects it."""
+    return moment().date()
+
+
+def moment() -> dt.datetime:
+    """Return the time of the run; SOURCE_DATE_EPOCH injects it (UTC)."""
+    given = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if given.isdigit():
+        return dt.datetime.fromtimestamp(int(given), dt.UTC).replace(tzinfo=None)
+    return dt.datetime.now().astimezone().replace(tzinfo=None, microsecond=0)
+
+
+def told(command: Callable[P, int | None]) -> Callable[P, None]:
+    """Turn problems into lines on standard error and an exit status; no traceback reaches a user."""
+
+    @wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            status = command(*args, **kwargs)
+        except BookError as found:
+            for problem in found.problems:
+                click.echo(str(problem), err=True)
+            count = len(found.problems)
+            click.echo(f"{counted(count, 'problem')}; nothing was written", err=True)
+            status = 1
+        sys.exit(status or 0)
+
+    return run
+
+
+ON = click.option(
+    "--on",
+    type=click.DateTime(["%Y-%m-%d"]),
+    default=None,
+    help="Day whose prices count for jobs still in pricing (default: today).",
+)
+FORCE = click.option(
+    "--force",
+    is_flag=True,
+    help="Also overwrite workbooks a person changed and those of settled jobs; backups are kept.",
+)
+
+
+def quote_day(on: dt.datetime | None) -> dt.date:
+    """Return the day given by ``--on``, else today."""
+    return on.date() if on else today()
+
+
+def counted(count: int, what: str) -> str:
+    """Return a count with its noun: 1 job, 2 jobs."""
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def progress(done: int, jobs: int, name: str) -> None:
+    """Tell on standard error how far a run over many jobs is."""
+    if jobs < 2:
+        return
+    if sys.stderr.isatty():
+        click.echo(f"\r{done} of {jobs}  {name:<40.40}", err=True, nl=done == jobs)
+    else:
+        click.echo(f"{done} of {jobs}: {name}", err=True)
