@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baybook.workbook import formula as tree
+from baybook.workbook.compiled import SHIFTS
 from baybook.workbook.declare import Block, Column, Scalar, Table, column_letter
 
 if TYPE_CHECKING:
@@ -16,7 +17,6 @@ __all__ = ["circles"]
 
 # A node is (kind, key, row): "cell" one cell, "all" a whole column, "down" a column from its first row to this one.
 _Node = tuple[str, str, int]
-SHIFTS = {"": 0, "-": -1, "+": 1}
 
 
 def circles(layout: Layout) -> list[str]:

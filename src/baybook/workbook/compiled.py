@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Compiler"]
 
-SHIFTS = {"": 0, "-": -1, "+": 1}
+SHIFTS = {"": 0, "@": 0, "-": -1, "+": 1}
 
 
 class Compiler:

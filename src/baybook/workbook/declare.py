@@ -1,8 +1,8 @@
 """The workbook as declarations, where each cell lands, and the one walk over all cells.
 
 A formula is a template. In a table ``[x]`` is column x in the same row, ``[x-]`` and ``[x+]`` the rows above and below,
-``[x!]`` the opening row, ``[x^]`` column x from the first row down to this one, and ``[x]:[y]`` the cells between two
-columns of the same row. Any other word is a defined name: a scalar, a whole column of any table, or a list.
+``[x!]`` the opening row, ``[x^]`` column x from the first row down to this one, ``[x]:[y]`` the cells between two
+columns of the same row, and ``[x@]`` column x of another table in the row of the same number. Any other word is a defined name: a scalar, a whole column of any table, or a list.
 
 Every sheet begins with its title, the state of the checks and its purpose; the parts follow from row 5, stacked, with
 one blank row between. The Lists sheet is added last and holds one column for each validation list.
@@ -38,7 +38,7 @@ __all__ = [
 ROLES = ("input", "work", "result", "money", "check", "label")
 STYLES = ("body", "title", "caution")
 FIRST_PART_ROW = 5
-_REFERENCE = re.compile(r'("(?:[^"]|"")*")|\[(\w+)([-+!^]?)\]')
+_REFERENCE = re.compile(r'("(?:[^"]|"")*")|\[(\w+)([-+!^@]?)\]')
 _CELL_LIKE = re.compile(r"[A-Za-z]{1,3}\d+|[RrCc](\d*[Cc]?\d*)?|(?i:true|false)")
 _BAD_TITLE = re.compile(r"[\[\]:*?/\\']")  # the apostrophe: Gnumeric loses names on such a sheet
 
@@ -307,11 +307,11 @@ class Layout:
                 yield Cell(sheet, place.first + i, 1, part, line if line.startswith("=") else None, "", i)
         elif isinstance(part, Block):
             for i, scalar in enumerate(part.scalars):
-                text = None if scalar.formula is None else _format(scalar.formula, None).format()
+                text = None if scalar.formula is None else _format(scalar.formula, None)[0].format()
                 yield Cell(sheet, place.first + i, 2, scalar, text, scalar.key, 0)
         else:
             for number, column in enumerate(part.columns, start=1):
-                yield from _column_cells(place, part, number, column)
+                yield from _column_cells(self, place, part, number, column)
 
 
 def layout(spec: BookSpec) -> Layout:
@@ -423,28 +423,40 @@ def _name(made: Layout, declared: Column | Scalar, home: _Home) -> None:
     made.names[declared.key] = f"'{home.place.sheet}'!${letters}${home.row}{last}"
 
 
-def _column_cells(place: Place, table: Table, number: int, column: Column) -> Iterator[Cell]:
+def _column_cells(made: Layout, place: Place, table: Table, number: int, column: Column) -> Iterator[Cell]:
     if column.key in place.opened:
         yield Cell(place.sheet, place.first - 1, number, column, None, column.key, -1)
     letters = {each.key: column_letter(i) for i, each in enumerate(table.columns, start=1)}
-    shapes: dict[str, Callable[..., str]] = {}
+    shapes: dict[str, tuple[Callable[..., str], tuple[int, ...]]] = {}
     for i in range(table.rows):
         row, template, text = place.first + i, column.template(i), None
         if template is not None:
             if template not in shapes:
-                shapes[template] = _format(template, letters, place.first).format
-            text = shapes[template](row, row - 1, row + 1)
+                shape, offsets = _format(template, letters, place.first, made, table.rows)
+                shapes[template] = shape.format, offsets
+            written, offsets = shapes[template]
+            text = written(row, row - 1, row + 1, *[row + offset for offset in offsets])
         yield Cell(place.sheet, row, number, column, text, column.key, i)
 
 
-def _format(template: str, letters: dict[str, str] | None, first: int = 0) -> str:
-    """Turn a template into a format string of (row, row above, row below)."""
+def _format(
+    template: str, letters: dict[str, str] | None, first: int = 0, made: Layout | None = None, rows: int = 0
+) -> tuple[str, tuple[int, ...]]:
+    """Turn a template into a format string of (row, row above, row below, rows of other tables) and their offsets."""
     out, at = [], 0
+    offsets: list[int] = []
     for match in _REFERENCE.finditer(template):
         out.append(template[at : match.start()].replace("{", "{{").replace("}", "}}"))
         at = match.end()
         if match[1]:
             out.append(match[1].replace("{", "{{").replace("}", "}}"))
+            continue
+        if match[3] == "@" and made is not None:
+            sheet, other, col = made.address(match[2])
+            if made.count(match[2]) < rows:
+                raise ValueError(f"{template!r} reads [{match[2]}@], whose table has fewer rows.")
+            offsets.append(other - first)
+            out.append(f"'{sheet}'!{column_letter(col)}{{{2 + len(offsets)}}}")
             continue
         if letters is None or match[2] not in letters:
             raise ValueError(f"{template!r} reads [{match[2]}], which is no column of its own table.")
@@ -459,4 +471,4 @@ def _format(template: str, letters: dict[str, str] | None, first: int = 0) -> st
             }[match[3]]
         )
     out.append(template[at:].replace("{", "{{").replace("}", "}}"))
-    return "".join(out)
+    return "".join(out), tuple(offsets)

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 __all__ = ["Across", "Call", "Literal", "Minus", "Name", "Node", "Operation", "Ref", "parse", "walk"]
 
 _TOKEN = re.compile(
-    r'\s*(?:(?P<text>"(?:[^"]|"")*")|(?P<ref>\[\w+[-+!^]?\])|(?P<number>(?:\d+\.?\d*|\.\d+)(?:[Ee][-+]?\d+)?)'
+    r'\s*(?:(?P<text>"(?:[^"]|"")*")|(?P<ref>\[\w+[-+!^@]?\])|(?P<number>(?:\d+\.?\d*|\.\d+)(?:[Ee][-+]?\d+)?)'
     r"|(?P<word>[A-Za-z_]\w*)|(?P<sign><=|>=|<>|[-+*/^&=<>(),:]))",
     re.ASCII,
 )
@@ -27,7 +27,7 @@ class Literal(NamedTuple):
 
 
 class Ref(NamedTuple):
-    """``[key]`` with its mark: "" same row, "-" above, "+" below, "!" opening row, "^" from the first row to here."""
+    """``[key]`` with its mark: "" same row, "-" above, "+" below, "!" opening row, "^" from first to here, "@" elsewhere."""
 
     key: str
     mark: str
@@ -178,12 +178,12 @@ class _Reader:
         return node
 
     def reference(self, found: str) -> Node:
-        key, mark = (found[1:-1], "") if found[-2] not in "-+!^" else (found[1:-2], found[-2])
+        key, mark = (found[1:-1], "") if found[-2] not in "-+!^@" else (found[1:-2], found[-2])
         if not self.next_is(":"):
             return Ref(key, mark)
         self.take()
         kind, last = self.take()
-        if kind != "ref" or mark or last[-2] in "-+!^":
+        if kind != "ref" or mark or last[-2] in "-+!^@":
             raise ValueError(f"{self.template!r}: only [x]:[y] of one row makes a range.")
         return Across(key, last[1:-1])
 

@@ -172,17 +172,23 @@ def _areas_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
                 help="depth of a joist that is no dressed size",
             )
         )
-    table = Table(
-        key="areas",
-        title="Areas",
-        rows=shape.areas,
-        columns=tuple(columns),
-        note="One row an area; a spare row is an area you can add.",
-    )
+    water = ("gutter_side", "gutter_fix", "leader_at", "gutter_line", "posts_through", "wall_height", "wall_length", "roof_area",
+             "frame_fall_in_per_ft")  # fmt: skip
+    of_water = tuple(column for column in columns if column.key.removeprefix("a_") in water)
+    echo = Column(key="a_again", header="area", role="label", formula='=[a_area@]&""')
     return Sheet(
         title="Areas",
         purpose="One part of the deck a row, framed in one direction: width along the ledger, projection out from it.",
-        parts=(table,),
+        parts=(
+            Table(
+                key="areas",
+                title="Areas",
+                rows=shape.areas,
+                columns=tuple(column for column in columns if column not in of_water),
+                note="a spare row is an area you can add",
+            ),
+            Table(key="areas_water", title="Their water", rows=shape.areas, columns=(echo, *of_water)),
+        ),
     )
 
 

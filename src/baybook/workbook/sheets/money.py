@@ -55,8 +55,8 @@ _RULES = {
 }  # fmt: skip
 
 
-def quantities_sheet(estimate: Estimate, shape: Shape) -> Sheet:
-    """Return the quantities: net, waste, order, the offer taken, cost."""
+def quantities_work_sheet(shape: Shape) -> Sheet:
+    """Return the workings of the quantities: net, waste, order, the offer taken, cost."""
     rows = line_rows(shape)
     items = list(ITEMS)
 
@@ -113,18 +113,45 @@ def quantities_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         Column(key="i_tax", header="tax on it", unit="money", role="money", rule="M4", fmt="#,##0.00",
                formula="=ROUND(ROUND(job_tax_rate*[i_cost],8),2)"),
     )  # fmt: skip
-    del estimate
-    table = Table(
-        key="quantities",
-        title="Materials",
-        rows=len(rows),
-        columns=columns,
-        note="Net is what the work uses; order adds waste; packs are whole. Cut goods get no waste: the cut plan is it.",
+    return Sheet(
+        title="Work quantities",
+        purpose="Each material line: taken off, your own, with waste, the offer taken, its cost.",
+        parts=(Table(key="quantities_work", title="Materials, worked", rows=len(rows), columns=columns),),
+        working=True,
     )
+
+
+def quantities_sheet(shape: Shape) -> Sheet:
+    """Return the quantities a person reads."""
+
+    def shown(
+        key: str, header: str, column: str, unit: str = "", role: str = "result", fmt: str = "", rule: str = ""
+    ) -> Column:
+        return Column(key=key, header=header, unit=unit, role=role, fmt=fmt, rule=rule, formula=f"=[{column}@]")
+
+    columns = (
+        shown("qty_item", "item", "i_title", role="label"),
+        shown("qty_record", "liner record", "i_record", role="label"),
+        shown("qty_rule", "rule", "i_rule", role="label"),
+        shown("qty_calc", "taken off", "i_calc", fmt="#,##0.###", role="work"),
+        Column(key="qty_own", header="yours", role="label", formula='=IF([i_own@]=1,"yours","")'),
+        shown("qty_net", "net", "i_net", fmt="#,##0.###"),
+        shown("qty_waste", "waste", "i_waste", "%", fmt="0.0%", rule="T7"),
+        shown("qty_order", "order", "i_order", fmt="#,##0.###", rule="T7"),
+        shown("qty_unit", "unit", "i_unit", role="label"),
+        shown("qty_packs", "packs", "i_packs", "no", fmt="#,##0", rule="M1"),
+        shown("qty_pack", "in a pack", "i_pack", fmt="#,##0.###", rule="M1"),
+        shown("qty_price", "pack price", "i_price", "money", role="label", fmt="#,##0.00##"),
+        shown("qty_supplier", "supplier", "i_supplier", role="label"),
+        shown("qty_sku", "SKU", "i_sku", role="label"),
+        Column(key="qty_cost", header="cost", unit="money", role="money", fmt="#,##0.00", rule="M1",
+               formula="=ROUND(ROUND([i_cost@],8),2)"),
+    )  # fmt: skip
     return Sheet(
         title="Quantities",
-        purpose="What the work uses, what is bought for it, from whom and for how much.",
-        parts=(table,),
+        purpose="What the work uses (net), what is bought for it (order: with waste; packs are whole), from whom and for how "
+        "much. Cut goods get no waste: the cut plan is it.",
+        parts=(Table(key="quantities", title="Materials", rows=len(line_rows(shape)), columns=columns),),
     )
 
 
@@ -213,8 +240,32 @@ TASKS: Mapping[str, tuple[str, str]] = {
 }
 
 
+def _money(key: str, label: str, formula: str, rule: str = "", role: str = "money") -> Scalar:
+    return Scalar(key=key, label=label, unit="money", formula=formula, rule=rule, role=role, fmt="#,##0.00")
+
+
+def _cents(what: str) -> str:
+    return "=" + CENTS.format(what)
+
+
 def totals_sheet() -> Sheet:
-    """Return the figures used in more than one place."""
+    """Return the figures used in more than one place, and the steps of the price."""
+    m, rounded = _money, _cents
+    steps = (
+        m("sum_goods", "goods", rounded("SUM(i_cost)"), "M1"),
+        m("sum_extra_goods", "materials of your own", rounded('SUMIF(e_kind,"material",ex_cost)'), "M3"),
+        m("tax_by_item", "tax on materials, line by line", rounded("SUM(i_tax)+SUM(ex_tax)"), "M4"),
+        m("tax_by_invoice", "tax on materials, on their sum", rounded("job_tax_rate*total_materials"), "M4"),
+        m("tax_either", "tax on materials, as chosen", '=IF(tax_basis="item",tax_by_item,tax_by_invoice)', "M4"),
+        m("by_markup", "profit as a markup", rounded("base_cost*job_profit"), "M3"),
+        m(
+            "by_margin",
+            "profit as a margin",
+            "=IFERROR(" + CENTS.format("base_cost/(1-job_profit)-base_cost") + ",0)",
+            "M3",
+        ),
+        m("profit_before", "profit before the least price", '=IF(job_profit_basis="margin",by_margin,by_markup)', "M3"),
+    )
 
     def s(key: str, label: str, unit: str, formula: str, rule: str = "") -> Scalar:
         return Scalar(key=key, label=label, unit=unit, formula=formula, rule=rule, fmt="#,##0.######")
@@ -236,6 +287,7 @@ def totals_sheet() -> Sheet:
                     s("flow_gpm", "flow", "gpm", "=SUM(p_flow)", "W1"),
                 ),
             ),
+            Block(title="Steps of the price", scalars=steps),
         ),
         landscape=False,
         working=True,
@@ -256,36 +308,21 @@ def estimate_sheet() -> Sheet:
                formula="=ROUND(ROUND([lab_hours]*job_labour_rate,8),2)"),
     )  # fmt: skip
 
-    def m(key: str, label: str, formula: str, rule: str = "", role: str = "money", note: str = "") -> Scalar:
-        return Scalar(
-            key=key, label=label, unit="money", formula=formula, rule=rule, role=role, fmt="#,##0.00", note=note
-        )
-
-    def rounded(what: str) -> str:
-        return "=" + CENTS.format(what)
-
+    m, rounded = _money, _cents
     price = (
-        m("sum_goods", "goods", rounded("SUM(i_cost)"), "M1"),
-        m("sum_extra_goods", "materials of your own", rounded('SUMIF(e_kind,"material",ex_cost)'), "M3"),
         m("total_materials", "materials", rounded("sum_goods+sum_extra_goods"), "M3"),
         m("total_labour", "labour", rounded('SUM(lab_cost)+SUMIF(e_kind,"labour",ex_cost)'), "M3"),
         m("total_other", "other", rounded('SUMIF(e_kind,"other",ex_cost)'), "M3"),
-        m("total_cost", "cost", rounded("total_materials+total_labour+total_other"), "M3"),
+        m("total_cost", "cost", rounded("total_materials+total_labour+total_other"), "M3", "result"),
         m("total_overhead", "overhead", rounded("job_overhead*total_cost"), "M3"),
         m("total_contingency", "contingency", rounded("contingency*total_cost"), "M3"),
-        m("tax_by_item", "tax on materials, line by line", rounded("SUM(i_tax)+SUM(ex_tax)"), "M4"),
-        m("tax_by_invoice", "tax on materials, on their sum", rounded("job_tax_rate*total_materials"), "M4"),
-        m("tax_either", "tax on materials, as chosen", '=IF(tax_basis="item",tax_by_item,tax_by_invoice)', "M4"),
-        m("tax_materials", "tax that is a cost", '=IF(job_tax_on="materials",tax_either,0)', "M4"),
-        m("base_cost", "base", rounded("total_cost+total_overhead+total_contingency+tax_materials"), "M3"),
-        m("by_markup", "profit as a markup", rounded("base_cost*job_profit"), "M3"),
-        m("by_margin", "profit as a margin", "=IFERROR(" + CENTS.format("base_cost/(1-job_profit)-base_cost") + ",0)", "M3"),
-        m("profit_before", "profit", '=IF(job_profit_basis="margin",by_margin,by_markup)', "M3"),
-        m("total_profit", "profit, least price kept",
+        m("tax_materials", "tax on materials, a cost", '=IF(job_tax_on="materials",tax_either,0)', "M4"),
+        m("base_cost", "base", rounded("total_cost+total_overhead+total_contingency+tax_materials"), "M3", "result"),
+        m("total_profit", "profit",
           rounded("profit_before+MAX(0," + CENTS.format("minimum_charge") + "-(base_cost+profit_before))"), "M3"),
         m("tax_sale", "tax on the total", '=IF(job_tax_on="total",' + CENTS.format("job_tax_rate*(base_cost+total_profit)")
           + ",0)", "M4"),
-        m("total_tax", "tax", rounded("tax_materials+tax_sale"), "M4"),
+        m("total_tax", "of it, tax in all", rounded("tax_materials+tax_sale"), "M4"),
         m("total_price", "price, tax included", rounded("base_cost+total_profit+tax_sale"), "M4", "result"),
     )  # fmt: skip
     hours = (
@@ -331,10 +368,24 @@ def orders_work_sheet(shape: Shape) -> Sheet:
         _c("od_supplier", "supplier", "row", "=IF([od_packs]>0,INDEX(x_supplier,[od_offer]),1000)"),
         _c("od_key", "sort key", "", "=[od_supplier]*1000+[od_no]"),
     )
+    in_order = (
+        _c("os_no", "no", "no", "=[os_no-]+1"),
+        _c("os_row", "row", "row", "=MOD(SMALL(od_key,[os_no]),1000)"),
+        _c("os_sup", "supplier row", "row", "=INDEX(od_supplier,[os_row])"),
+        _c("os_use", "used", "0/1", "=IF([os_sup]<1000,1,0)"),
+        _c("os_offer", "offer", "row", "=INDEX(od_offer,[os_row])"),
+        Column(key="os_cost", header="amount", unit="money", role="money", fmt="#,##0.00", rule="M1",
+               formula="=ROUND(ROUND(INDEX(od_cost,[os_row])*[os_use],8),2)"),
+        Column(key="os_total", header="supplier's total", unit="money", role="money", fmt="#,##0.00",
+               formula="=IF([os_sup]=[os_sup-],0,ROUND(ROUND(SUMIF(os_sup,[os_sup],os_cost)*[os_use],8),2))"),
+    )  # fmt: skip
     return Sheet(
         title="Work orders",
-        purpose="Everything that is bought, one row a line or stock length.",
-        parts=(Table(key="order_sources", title="What is bought", rows=len(source), columns=columns),),
+        purpose="Everything that is bought, one row a line or stock length; then sorted by supplier.",
+        parts=(
+            Table(key="order_sources", title="What is bought", rows=len(source), columns=columns),
+            Table(key="order_rows", title="By supplier", rows=len(source), columns=in_order),
+        ),
         working=True,
     )
 
@@ -344,29 +395,26 @@ def orders_sheet(shape: Shape) -> Sheet:
     rows = len([row for row in line_rows(shape) if not row.block]) + shape.blocks * shape.lengths
 
     def shown(column: str) -> str:
-        return f'=IF([os_use]=1,INDEX({column},[os_offer])&"","")'
+        return f'=IF([os_use@]=1,INDEX({column},[os_offer@])&"","")'
 
     columns = (
-        _c("os_no", "no", "no", "=[os_no-]+1"),
-        _c("os_row", "row", "row", "=MOD(SMALL(od_key,[os_no]),1000)"),
-        _c("os_sup", "supplier row", "row", "=INDEX(od_supplier,[os_row])"),
-        _c("os_use", "used", "0/1", "=IF([os_sup]<1000,1,0)"),
-        _c("os_offer", "offer", "row", "=INDEX(od_offer,[os_row])"),
-        Column(key="os_supplier", header="supplier", role="label", formula=shown("v_supplier")),
-        Column(key="os_sku", header="SKU", role="label", formula=shown("v_sku")),
-        Column(key="os_item", header="item", role="label",
-               formula='=IF([os_use]=1,INDEX(list_item,MAX(1,INDEX(x_item,[os_offer]))),"")'),
-        Column(key="os_text", header="description", role="label", formula=shown("v_description")),
-        Column(key="os_packs", header="packs", unit="no", role="result", fmt="#,##0", rule="M1",
-               formula='=IF([os_use]=1,INDEX(od_packs,[os_row]),"")'),
-        Column(key="os_pack", header="in a pack", unit="unit", fmt="#,##0.###",
-               formula='=IF([os_use]=1,INDEX(x_pack,[os_offer]),"")'),
-        Column(key="os_price", header="pack price", unit="money", role="label", fmt="#,##0.00##",
-               formula='=IF([os_use]=1,INDEX(x_price,[os_offer]),"")'),
-        Column(key="os_cost", header="amount", unit="money", role="money", fmt="#,##0.00", rule="M1",
-               formula="=ROUND(ROUND(INDEX(od_cost,[os_row])*[os_use],8),2)"),
-        Column(key="os_total", header="supplier's total", unit="money", role="money", fmt="#,##0.00;;",
-               formula="=IF([os_sup]=[os_sup-],0,ROUND(ROUND(SUMIF(os_sup,[os_sup],os_cost)*[os_use],8),2))"),
+        Column(key="ord_supplier", header="supplier", role="label", formula=shown("v_supplier")),
+        Column(key="ord_sku", header="SKU", role="label", formula=shown("v_sku")),
+        Column(key="ord_item", header="item", role="label",
+               formula='=IF([os_use@]=1,INDEX(list_item,MAX(1,INDEX(x_item,[os_offer@]))),"")'),
+        Column(key="ord_text", header="description", role="label", formula=shown("v_description")),
+        Column(key="ord_packs", header="packs", unit="no", role="result", fmt="#,##0", rule="M1",
+               formula='=IF([os_use@]=1,INDEX(od_packs,[os_row@]),"")'),
+        Column(key="ord_pack", header="in a pack", fmt="#,##0.###",
+               formula='=IF([os_use@]=1,INDEX(x_pack,[os_offer@]),"")'),
+        Column(key="ord_unit", header="unit", role="label",
+               formula='=IF([os_use@]=1,INDEX(i_unit,INDEX(x_first,[os_offer@])),"")'),
+        Column(key="ord_price", header="pack price", unit="money", role="label", fmt="#,##0.00##",
+               formula='=IF([os_use@]=1,INDEX(x_price,[os_offer@]),"")'),
+        Column(key="ord_cost", header="amount", unit="money", role="money", fmt="#,##0.00;;", rule="M1",
+               formula="=ROUND(ROUND([os_cost@],8),2)"),
+        Column(key="ord_total", header="supplier's total", unit="money", role="money", fmt="#,##0.00;;",
+               formula="=ROUND(ROUND([os_total@],8),2)"),
     )  # fmt: skip
     return Sheet(
         title="Orders",

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from baybook.estimate import Estimate
-from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
+from baybook.workbook.declare import Column, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.stock import block_cuts, blocks_of
 
-__all__ = ["bays_sheet", "cuts_sheet", "said", "water_sheet"]
+__all__ = ["bays_sheet", "cut_list_sheet", "cuts_sheet", "deck_sheet", "said", "water_sheet"]
 
 
 def said(sixteenths: str, use: str) -> str:
@@ -27,86 +27,126 @@ def _if(use: str, value: str) -> str:
     return f'=IF({use}=1,{value},"")'
 
 
-def bays_sheet(shape: Shape) -> Sheet:
-    """Return the schedule of bays, and the parts they lie in."""
-    bay = "INDEX(b_use,[bay_no])"
+def deck_sheet(shape: Shape) -> Sheet:
+    """Return what was read of each area, and the parts that beams make of it."""
 
-    def b(column: str) -> str:
-        return _if(bay, f"INDEX({column},[bay_no])")
+    def a(column: str) -> str:
+        return _if("[w_use@]", f"[{column}@]")
 
-    bays = (
-        Column(key="bay_no", header="no", unit="no", formula="=[bay_no-]+1"),
-        _r("bay_label", "bay", "", b("b_label"), "G4", role="label"),
-        _r("bay_left", "left edge", "in", b("b_left"), "G4", "#,##0.00"),
-        _r("bay_clear", "clear width", "in", b("b_clear"), "G4", "0.000"),
-        _r("bay_what", "", "", _if(bay, 'CHOOSE(1+INDEX(b_drains,[bay_no])+INDEX(b_tight,[bay_no]),"cap strip","outlet",'
-           '"outlet, cut narrower")'), "G5", role="label"),
-        _r("bay_needs", "liner needed", "in", b("b_needs"), "P4", "0.000"),
-        _r("bay_trim", "trimmed off", "in", b("b_trim"), "P4", "0.000"),
-        _r("bay_cut", "cut length", "in", b("b_cut"), "P2", "#,##0.0000"),
-        Column(key="bay_cut16", header="cut length", unit="1/16 in", formula="=ROUND(INDEX(b_cut,[bay_no])*per_inch,0)"),
-        _r("bay_said", "as said", "", said("[bay_cut16]", bay), "P2", role="label"),
-        _r("bay_pieces", "pieces", "no", _if(bay, "INDEX(p_pieces,INDEX(b_pix,[bay_no]))"), "P6", "0"),
-    )  # fmt: skip
-    part = "INDEX(p_use,[part_no])"
+    def s16(key: str, column: str) -> Column:
+        return Column(
+            key=key, header="in sixteenths", unit="1/16 in", formula=f"=ROUND([{column}@]*per_inch,0)", fmt="0;;"
+        )
+
+    areas = (
+        _r("deck_area", "area", "", a("w_name"), role="label"),
+        s16("deck_width16", "w_width"),
+        _r("deck_width", "width", "", said("[deck_width16]", "[w_use@]"), "G1", role="label"),
+        s16("deck_depth16", "w_projection"),
+        _r("deck_depth", "projection", "", said("[deck_depth16]", "[w_use@]"), "P1", role="label"),
+        _r("deck_joist", "joist depth", "in", a("w_depth"), "O1", "0.00"),
+        _r("deck_members", "members", "no", a("w_members"), "G4", "0"),
+        _r("deck_gaps", "bays", "no", a("w_gaps"), "G4", "0"),
+        _r("deck_bottom", "joist bottom above grade", "in", a("w_bottom"), "T5", "#,##0.00"),
+        _r("deck_trim", "trim off each outlet", "in", a("w_trim"), "O1", "0.00"),
+        _r(
+            "deck_extends",
+            "outlets extended",
+            "",
+            _if("[w_use@]", 'CHOOSE(1+[w_extends@],"no","yes")'),
+            "O1",
+            role="label",
+        ),
+        _r("deck_stock", "stock width", "in", _if("[w_use@]", "INDEX(t_width,[w_lix@])"), "P4", "0.00"),
+        _r("deck_need", "widest liner needed", "in", a("w_need"), "P4", "0.000"),
+    )
 
     def p(column: str) -> str:
-        return _if(part, f"INDEX({column},[part_no])")
+        return _if("[p_use@]", f"[{column}@]")
 
     parts = (
-        Column(key="part_no", header="no", unit="no", formula="=[part_no-]+1"),
         _r("part_name", "part", "", p("p_name"), "G6", role="label"),
-        _r("part_members", "members", "no", _if(part, "INDEX(w_members,INDEX(p_ix,[part_no]))"), "G4", "0"),
         _r("part_bays", "bays", "no", p("p_bays"), "G4", "0"),
         _r("part_outlets", "outlets", "no", p("p_outlets"), "G5", "0"),
+        _r("part_caps", "bays capped", "no", p("p_caps"), "P5", "0"),
+        _r("part_wide", "members capped", "no", p("p_wide"), "P5", "0"),
         _r("part_run", "clear run", "in", p("p_clear"), "P1", "#,##0.0000"),
         _r("part_cut", "cut length", "in", p("p_cut"), "P2", "#,##0.0000"),
+        Column(
+            key="part_cut16", header="in sixteenths", unit="1/16 in", formula="=ROUND([p_cut@]*per_inch,0)", fmt="0;;"
+        ),
+        _r("part_said", "as said", "", said("[part_cut16]", "[p_use@]"), "P2", role="label"),
+        _r("part_pieces", "pieces a panel", "no", p("p_pieces"), "P6", "0"),
         _r("part_fall", "fall", "in/ft", p("p_fall"), "P3", "0.0000"),
-        _r("part_trim", "outlet trim", "in", _if(part, "INDEX(w_trim,INDEX(p_ix,[part_no]))"), "O1", "0.00"),
         _r("part_plan", "plan area", "sq ft", p("p_plan"), "W1", "#,##0.0"),
         _r("part_flow", "flow", "gpm", p("p_flow"), "W1", "#,##0.000"),
     )
     return Sheet(
-        title="Bays",
-        purpose="The schedule of bays: what lies between the members, and the panel or cap strip of each.",
+        title="Deck",
+        purpose="Each area as it was read, its members and bays; and the parts that flush beams make of it.",
         parts=(
-            Table(key="parts_shown", title="Areas and their parts", rows=shape.parts, columns=parts),
-            Table(key="bays_shown", title="Bays, from left to right", rows=shape.bays, columns=bays),
+            Table(key="deck_areas", title="Areas", rows=shape.areas, columns=areas),
+            Table(key="parts_shown", title="Parts, from the ledger out", rows=shape.parts, columns=parts),
         ),
+    )
+
+
+def bays_sheet(shape: Shape) -> Sheet:
+    """Return the schedule of bays."""
+
+    def b(column: str) -> str:
+        return _if("[b_use@]", f"[{column}@]")
+
+    bays = (
+        _r("bay_label", "bay", "", b("b_label"), "G4", role="label"),
+        _r("bay_left", "left edge", "in", b("b_left"), "G4", "#,##0.00"),
+        _r("bay_clear", "clear width", "in", b("b_clear"), "G4", "0.000"),
+        _r("bay_what", "what it gets", "", _if("[b_use@]", 'CHOOSE(1+[b_drains@]+[b_tight@],"cap strip","outlet",'
+           '"outlet, cut narrower")'), "G5", role="label"),
+        _r("bay_needs", "liner needed", "in", b("b_needs"), "P4", "0.000;;"),
+        _r("bay_trim", "trimmed off", "in", b("b_trim"), "P4", "0.000;;"),
+        _r("bay_cut", "cut length", "in", b("b_cut"), "P2", "#,##0.0000"),
+        Column(key="bay_cut16", header="in sixteenths", unit="1/16 in", formula="=ROUND([b_cut@]*per_inch,0)", fmt="0;;"),
+        _r("bay_said", "as said", "", said("[bay_cut16]", "[b_use@]"), "P2", role="label"),
+        _r("bay_pieces", "pieces", "no", _if("[b_use@]", "INDEX(p_pieces,[b_pix@])"), "P6", "0"),
+    )  # fmt: skip
+    return Sheet(
+        title="Bays",
+        purpose="The schedule of bays, from left to right: what lies between the members, and the panel or cap strip of each.",
+        parts=(Table(key="bays_shown", title="Bays", rows=shape.bays, columns=bays),),
     )
 
 
 def water_sheet(shape: Shape) -> Sheet:
     """Return the gutter lines: flow, reach, leaders, capacity."""
-    line = "INDEX(g_lead,[line_no])"
 
     def g(column: str) -> str:
-        return _if(line, f"INDEX({column},[line_no])")
+        return _if("[g_lead@]", f"[{column}@]")
 
     lines = (
-        Column(key="line_no", header="no", unit="no", formula="=[line_no-]+1"),
         _r("line_name", "gutter line", "", g("g_name"), "W4", role="label"),
         _r("line_length", "length", "ft", g("g_feet"), "W4", "#,##0.00"),
         _r("line_flow", "flow", "gpm", g("g_q"), "W1", "#,##0.000"),
-        _r("line_reach", "reach", "ft", _if(line, "MIN(far_away,INDEX(g_reach,[line_no]))"), "O3", "#,##0.00"),
+        _r("line_reach", "reach", "ft", g("g_reach"), "O3", "#,##0.00"),
         _r("line_leaders", "leaders", "no", g("g_leaders"), "W3", "0"),
-        _r("line_carries", "one leader carries", "gpm", _if(line, "leader_gpm"), "W3", "#,##0.00"),
-        _r("line_ratio", "flow to capacity", "", _if(line, "INDEX(g_q,[line_no])/MAX(1/1000,leader_gpm*INDEX(g_leaders,[line_no]))"),
-           "W2", "0%"),
+        _r("line_carries", "one leader carries", "gpm", _if("[g_lead@]", "leader_gpm"), "W3", "#,##0.00"),
+        _r("line_ratio", "flow to capacity", "", _if("[g_lead@]", "[g_q@]/(leader_gpm*[g_leaders@])"), "W2", "0%"),
         _r("line_run", "longest run", "ft", g("g_run"), "W3", "#,##0.00"),
-        _r("line_bottom", "joist bottom above grade", "in", g("g_lowest"), "W4", "#,##0.0000"),
+        _r("line_bottom", "joist bottom above grade", "in", g("g_lowest"), "W4", "#,##0.00"),
         _r("line_leader", "one leader", "in", g("d_len"), "T5", "#,##0.0000"),
-        Column(key="line_leader16", header="one leader", unit="1/16 in", formula="=INDEX(d_cut,[line_no])"),
-        _r("line_said", "as said", "", said("[line_leader16]", line), "T5", role="label"),
-    )  # fmt: skip
-    row = "INDEX(f_block,[block_no])"
+        Column(key="line_leader16", header="in sixteenths", unit="1/16 in", formula="=[d_cut@]", fmt="0;;"),
+        _r("line_said", "as cut", "", said("[line_leader16]", "[g_lead@]"), "T5", role="label"),
+    )
+
+    def f(column: str) -> str:
+        return _if("[f_block@]", f"[{column}@]")
+
     blocking = (
-        Column(key="block_no", header="no", unit="no", formula="=[block_no-]+1"),
-        _r("block_area", "area", "", _if(row, 'INDEX(f_area,[block_no])&""'), "O2", role="label"),
-        _r("block_y", "from the ledger's back", "in", _if(row, "INDEX(f_yin,[block_no])"), "O2", "#,##0.00"),
-        _r("block_rip", "height left", "in", _if(row, "INDEX(f_rip,[block_no])"), "O2", "0.000"),
-        _r("block_lumber", "deepest lumber that fits", "", _if(row, "INDEX(f_lumber,[block_no])"), "O2", role="label"),
-        _r("block_words", "", "", _if(f"INDEX(f_low,[block_no])*{row}",
+        _r("block_area", "area", "", f("f_area"), "O2", role="label"),
+        _r("block_y", "from the ledger's back", "in", f("f_yin"), "O2", "#,##0.00"),
+        _r("block_rip", "height left", "in", f("f_rip"), "O2", "0.000"),
+        _r("block_lumber", "deepest lumber that fits", "", f("f_lumber"), "O2", role="label"),
+        _r("block_words", "note", "", _if("[f_low@]",
            '"lower than the usual "&ROUND(blocking_share*100,0)&" % (IRC R507.6; value from memory): ask the designer; '
            'consider the other gutter side or less drape"'), "O2", role="label"),
     )  # fmt: skip
@@ -165,48 +205,53 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the cut plans: state against today's needs, stock bought, cutting, cut list."""
     cuts = block_cuts(estimate, shape)
     state = (
-        Column(key="cut_no", header="no", unit="no", formula="=[cut_no-]+1"),
-        _r("cut_name", "cut item", "", '=INDEX(t_name,[cut_no])&IF([cut_no]<=liner_slots," "&INDEX(l_liner,[cut_no]),"")',
+        _r("cut_name", "cut item", "", '=[t_name@]&IF([t_no@]<=liner_slots," "&INDEX(l_liner,MIN(liner_slots,[t_no@])),"")',
            role="label"),
-        _r("cut_pieces", "pieces needed", "no", "=INDEX(t_pieces,[cut_no])", "P7", "0"),
-        Column(key="cut_planned", header="pieces planned", unit="no", formula="=INDEX(t_planned,[cut_no])", rule="P7"),
+        _r("cut_pieces", "pieces needed", "no", "=[t_pieces@]", "P7", "0"),
+        Column(key="cut_planned", header="pieces planned", unit="no", formula="=[t_planned@]", rule="P7"),
         Column(key="cut_cost", header="cost of the plan", unit="money", role="money", fmt="#,##0.00", rule="P7",
                values=tuple(cut.plan.cost / 100 if cut else 0.0 for cut in cuts)),
         Column(key="cut_bound", header="no plan is under", unit="money", role="money", fmt="#,##0.00", rule="P7",
                values=tuple(cut.plan.lower_bound / 100 if cut else 0.0 for cut in cuts)),
         Column(key="cut_proof", header="proof", role="label", rule="P7",
                values=tuple(_proof(cut) for cut in cuts)),
-        _r("cut_state", "state", "", '=IF(INDEX(t_fresh,[cut_no])=1,"current","out of date: safe count priced")', "P7",
-           role="check"),
+        _r("cut_state", "state", "", '=IF([t_fresh@]=1,"current","out of date: safe count priced")', "P7", role="label"),
     )  # fmt: skip
-    slot = "INDEX(u_use,[bought_no])"
     bought = (
-        Column(key="bought_no", header="no", unit="no", formula="=[bought_no-]+1"),
-        _r("bought_item", "cut item", "", _if(slot, "INDEX(cut_name,INDEX(u_block,[bought_no]))"), role="label"),
-        _r("bought_length", "stock length", "in", _if(slot, "INDEX(u_len16,[bought_no])/per_inch"), "P6", "#,##0.0000"),
-        _r("bought_plan", "planned", "no", _if(slot, "INDEX(u_plan,[bought_no])"), "P7", "0"),
-        _r("bought_safe", "safe count", "no", _if(slot, "INDEX(u_safe,[bought_no])"), "P7", "0"),
-        _r("bought_n", "bought", "no", _if(slot, "INDEX(u_pieces,[bought_no])"), "M1", "0"),
-        _r("bought_price", "price", "money", "=ROUND(ROUND(INDEX(u_price,[bought_no]),8),2)", "M5", "#,##0.00;;", "money"),
+        _r("bought_item", "cut item", "", _if("[u_use@]", "INDEX(cut_name,[u_block@])"), role="label"),
+        _r("bought_length", "stock length", "in", _if("[u_use@]", "[u_len16@]/per_inch"), "P6", "#,##0.0000"),
+        _r("bought_plan", "planned", "no", _if("[u_use@]", "[u_plan@]"), "P7", "0"),
+        _r("bought_safe", "safe count", "no", _if("[u_use@]", "[u_safe@]"), "P7", "0"),
+        _r("bought_n", "bought", "no", _if("[u_use@]", "[u_pieces@]"), "M1", "0"),
+        _r("bought_price", "price", "money", "=ROUND(ROUND([u_price@],8),2)", "M5", "#,##0.00;;", "money"),
         Column(key="bought_cost", header="cost", unit="money", role="money", fmt="#,##0.00;;", rule="M1",
-               formula="=ROUND(ROUND(INDEX(u_cost,[bought_no]),8),2)"),
+               formula="=ROUND(ROUND([u_cost@],8),2)"),
     )  # fmt: skip
-    lists = _cut_list(estimate)
     return Sheet(
         title="Cuts",
         purpose="What is cut from what. The plan is the cheapest there is for the pieces it was made for; if an input moved "
         "since, the safe count (each piece from a stock piece of its own) is priced until the plan is made again.",
         parts=(
-            Block(title="State", scalars=(
-                Scalar(key="cuts_words", label="cut plan", formula="=plan_words", role="check"),
-            )),
+            Text(lines=("=plan_words",), style="title"),
             Table(key="cut_state_rows", title="Cut items", rows=shape.blocks, columns=state),
-            Table(key="bought_rows", title="Stock pieces bought", rows=shape.blocks * shape.lengths, columns=bought),
             Table(key="cutting", title="Cutting, as planned", rows=shape.patterns, columns=_cutting(estimate, shape)),
-            Table(key="cut_list", title="Cut list in the order of work, as planned",
-                  rows=max(1, len(lists[0].values or ())), columns=lists),
+            Table(key="bought_rows", title="Stock pieces bought", rows=shape.blocks * shape.lengths, columns=bought),
         ),
-    )  # fmt: skip
+    )
+
+
+def cut_list_sheet(estimate: Estimate) -> Sheet:
+    """Return the planned pieces in the order of work, each with the stock piece it comes from."""
+    lists = _cut_list(estimate)
+    return Sheet(
+        title="Cut list",
+        purpose="Pieces in the order of work: what to write on each, how long, from which stock piece.",
+        parts=(
+            Text(lines=("=plan_words",)),
+            Table(key="cut_list", title="Cut list, as planned", rows=max(1, len(lists[0].values or ())), columns=lists),
+        ),
+        landscape=False,
+    )
 
 
 def _proof(cut: object) -> str:
