@@ -5,19 +5,20 @@ from __future__ import annotations
 import datetime as dt
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
 
 from baybook import __version__
 from baybook.estimate import Estimate
-from baybook.workbook.declare import BookSpec, Layout, layout
+from baybook.workbook.declare import Block, BookSpec, Column, Layout, Part, Scalar, Sheet, Table, layout
 from baybook.workbook.prove import prove
 from baybook.workbook.shape import shape_of
-from baybook.workbook.sheets import front, inputs, members, money, parts, results, stock
+from baybook.workbook.sheets import front, inputs, members, money, parts, pictures, results, stock
 from baybook.workbook.sheets.constants import constants_sheet
 
 __all__ = ["Made", "make_workbook", "spec_of"]
 
+D = TypeVar("D", Column, Scalar)
 Values = Mapping[tuple[str, int, int], Any]
 
 
@@ -47,39 +48,56 @@ def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
         Sheets in the order a person reads them, workings last.
     """
     shape = shape_of(estimate)
-    return BookSpec(
-        sheets=(
-            front.start_sheet(estimate),
-            *inputs.input_sheets(estimate, shape),
-            results.deck_sheet(shape),
-            results.bays_sheet(shape),
-            results.cuts_sheet(estimate, shape),
-            results.cut_list_sheet(estimate),
-            results.water_sheet(shape),
-            money.quantities_sheet(shape),
-            money.estimate_sheet(),
-            money.orders_sheet(shape),
-            front.quote_sheet(estimate),
-            front.checks_sheet(shape.areas),
-            front.sources_list_sheet(),
-            front.log_sheet(estimate, when),
-            constants_sheet(estimate),
-            members.areas_work_sheet(shape),
-            members.sources_sheet(shape),
-            members.members_sheet(shape),
-            parts.parts_sheet(shape),
-            parts.bays_work_sheet(shape),
-            parts.lines_work_sheet(shape),
-            stock.offers_work_sheet(shape),
-            stock.stock_sheet(estimate, shape),
-            stock.pieces_sheet(estimate, shape),
-            money.quantities_work_sheet(shape),
-            money.extras_work_sheet(estimate, shape),
-            money.orders_work_sheet(shape),
-            money.totals_sheet(),
-        ),
-        lists=inputs.lists_of(estimate),
+    sheets = (
+        front.start_sheet(estimate),
+        *inputs.input_sheets(estimate, shape),
+        results.deck_sheet(shape),
+        results.bays_sheet(shape),
+        pictures.plan_sheet(estimate, shape),
+        results.cuts_sheet(estimate, shape),
+        pictures.diagram_sheet(estimate, shape),
+        results.cut_list_sheet(estimate),
+        results.water_sheet(shape),
+        money.quantities_sheet(shape),
+        money.estimate_sheet(),
+        money.orders_sheet(shape),
+        front.quote_sheet(estimate),
+        front.checks_sheet(shape.areas),
+        front.sources_list_sheet(),
+        front.log_sheet(estimate, when),
+        constants_sheet(estimate),
+        members.areas_work_sheet(shape),
+        members.sources_sheet(shape),
+        members.members_sheet(shape),
+        parts.parts_sheet(shape),
+        parts.bays_work_sheet(shape),
+        parts.lines_work_sheet(shape),
+        stock.offers_work_sheet(shape),
+        stock.stock_sheet(estimate, shape),
+        stock.pieces_sheet(estimate, shape),
+        money.quantities_work_sheet(shape),
+        money.extras_work_sheet(estimate, shape),
+        money.orders_work_sheet(shape),
+        money.totals_sheet(),
     )
+    currency = estimate.inputs.job.currency
+    return BookSpec(sheets=tuple(_in_currency(sheet, currency) for sheet in sheets), lists=inputs.lists_of(estimate))
+
+
+def _in_currency(sheet: Sheet, currency: str) -> Sheet:
+    """Name the job's currency where a unit says money."""
+
+    def named(one: D) -> D:
+        return replace(one, unit=one.unit.replace("money", currency)) if "money" in one.unit else one
+
+    def of_part(part: Part) -> Part:
+        if isinstance(part, Table):
+            return replace(part, columns=tuple(named(column) for column in part.columns))
+        if isinstance(part, Block):
+            return replace(part, scalars=tuple(named(scalar) for scalar in part.scalars))
+        return part
+
+    return replace(sheet, parts=tuple(of_part(part) for part in sheet.parts))
 
 
 def make_workbook(estimate: Estimate, when: dt.datetime) -> Made:

@@ -22,6 +22,9 @@ _PALE_GREY = PatternFill("solid", fgColor="EEF1F4")
 _PALE_AMBER = PatternFill("solid", fgColor="FDF0D5")
 _TOP = Alignment(vertical="top")
 _WRAPPED = Alignment(vertical="top", wrap_text=True)
+_SET_IN = Alignment(
+    vertical="top", horizontal="left", wrap_text=True, indent=1
+)  # text beside a number keeps its distance
 _RIGHT = Alignment(vertical="top", horizontal="right")
 _OPEN = Protection(locked=False)
 
@@ -36,10 +39,11 @@ LOOKS: dict[str, dict[str, Any]] = {
     "title": {"font": Font(name=FONT, size=14, bold=True)},
     "master": {"font": Font(name=FONT, size=10, italic=True)},
     "purpose": {"font": Font(name=FONT, size=10, italic=True, color="595959")},
+    "long purpose": {"font": Font(name=FONT, size=10, italic=True, color="595959"), "alignment": _WRAPPED},
     "part": {"font": Font(name=FONT, size=12, bold=True)},
-    "header left": _HEADER | {"alignment": Alignment(vertical="bottom", wrap_text=True)},
+    "header left": _HEADER | {"alignment": Alignment(vertical="bottom", horizontal="left", wrap_text=True, indent=1)},
     "header right": _HEADER | {"alignment": Alignment(vertical="bottom", wrap_text=True, horizontal="right")},
-    "unit left": _UNIT,
+    "unit left": _UNIT | {"alignment": Alignment(horizontal="left", indent=1)},
     "unit right": _UNIT | {"alignment": Alignment(horizontal="right")},
     "unit beside": {"font": _UNIT["font"], "alignment": Alignment(vertical="top", horizontal="left", indent=1)},
     "opening": {"font": Font(name=FONT, size=9, italic=True, color="808080")},
@@ -56,11 +60,20 @@ LOOKS: dict[str, dict[str, Any]] = {
         "protection": _OPEN,
         "alignment": _TOP,
     },
+    "input text": {
+        "font": Font(name=FONT, size=11),
+        "fill": _PALE_YELLOW,
+        "border": _BOX,
+        "protection": _OPEN,
+        "alignment": Alignment(vertical="top", horizontal="left", indent=1),
+    },
     "work": {"font": Font(name=FONT, size=11, color="7F7F7F"), "alignment": _TOP},
     "result": {"font": Font(name=FONT, size=11, bold=True), "alignment": _TOP},
     "money": {"font": Font(name=FONT, size=11), "alignment": _RIGHT},
     "check": {"font": Font(name=FONT, size=11), "alignment": _TOP},
-    "label": {"font": Font(name=FONT, size=11), "alignment": _WRAPPED},
+    "check text": {"font": Font(name=FONT, size=11), "alignment": _SET_IN},
+    "label": {"font": Font(name=FONT, size=11), "alignment": _RIGHT},
+    "label text": {"font": Font(name=FONT, size=11), "alignment": _SET_IN},
 }
 
 
@@ -114,4 +127,4 @@ def shown(value: Any, fmt: str) -> str:
 
 def text_width(text: str, *, bold: bool = False) -> float:
     """Return the column width, in characters, that a text needs."""
-    return len(text) * (1.12 if bold else 1.02) + 1.7
+    return len(text) * (1.12 if bold else 1.02) + 2.4

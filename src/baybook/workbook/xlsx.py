@@ -135,6 +135,7 @@ class _Page:
         """Write titles, purposes, heads, units, labels and notes."""
         self.put(1, 1, self.sheet.title, palette.style("title"))
         self.put(3, 1, self.sheet.purpose, palette.style("purpose"))
+        self.lines.append((3, self.sheet.purpose, "purpose"))
         for place in self.places:
             if isinstance(place.part, Table):
                 self._table_heads(place, place.part, values, palette)
@@ -169,7 +170,7 @@ class _Page:
         self._part_title(place, block.title, block.note, palette)
         note_look = "note" if self.has_table else "long note"
         for row, scalar in enumerate(block.scalars, start=place.first):
-            self.put(row, 1, scalar.label, palette.style("label"))
+            self.put(row, 1, scalar.label, palette.style("label text"))
             self.put(row, 3, scalar.unit, palette.style("unit beside"))
             note = scalar.note or scalar.help
             if note:
@@ -194,7 +195,7 @@ class _Page:
         self.ws.conditional_formatting.add(
             f"{top}:{column_letter(col)}{last}",
             FormulaRule(
-                formula=[f"AND(ISNUMBER({top}),{top}<>0)"],
+                formula=[f'OR(AND(ISNUMBER({top}),{top}<>0),{top}="REFUSED",{top}="FAILED")'],
                 font=Font(color="9C0006", bold=True),
                 fill=PatternFill(bgColor="FFD9D9", fill_type="solid"),
             ),
@@ -231,6 +232,8 @@ class _Page:
         fmt = number_format(declared.role, declared.fmt, value)
         is_text = cell.formula is None and isinstance(value, str)
         look = "opening" if cell.row_index < 0 else declared.role
+        if look in {"input", "label", "check"} and isinstance(seen, str):
+            look += " text"
         quoted = is_text and value.startswith(RISKY_STARTS)
         written = self.ws.cell(cell.row, cell.col, None if value == "" else value)
         if is_text:
@@ -281,11 +284,22 @@ class _Page:
             self.ws.freeze_panes = self.sheet.freeze or f"A{single.top + 3}"  # type: ignore[union-attr]  # one of the two
         if single:
             self.ws.print_title_rows = f"{single.top + 1}:{single.top + 2}"
+        self._colour_master()
         self.ws.sheet_view.showGridLines = self.has_table
         if self.sheet.working:
             self.ws.sheet_properties.tabColor = "BFBFBF"
         self._page_setup(title)
         self._protect()
+
+    def _colour_master(self) -> None:
+        """Colour the state of the checks at the head of the sheet while something is refused or failed."""
+        if "errors_found" not in self.layout.names:
+            return
+        from openpyxl.formatting.rule import FormulaRule
+        from openpyxl.styles import Font
+
+        rule = FormulaRule(formula=["errors_found+failed_found>0"], font=Font(color="9C0006", bold=True))
+        self.ws.conditional_formatting.add("A2", rule)
 
     def _single_table(self) -> Place | None:
         """Return the table of a sheet that holds nothing else but words after it."""

@@ -115,7 +115,7 @@ def checks_sheet(areas: int) -> Sheet:
         s("errors_found", "refused", "=SUMIF(chk_level,2+1,chk_bad)"),
         s("failed_found", "failed", "=SUMIF(chk_level,2,chk_bad)"),
         s("looks_found", "to look at", "=SUMIF(chk_level,1,chk_bad)"),
-        s("liner_records", "liner records filled in", "=COUNT(l_made_for_in)"),
+        Scalar(key="liner_records", label="liner records filled in", unit="no", formula="=COUNT(l_made_for_in)"),
         Scalar(
             key="master_text",
             label="state",

@@ -130,21 +130,26 @@ def quantities_sheet(shape: Shape) -> Sheet:
         return Column(key=key, header=header, unit=unit, role=role, fmt=fmt, rule=rule, formula=f"=[{column}@]")
 
     columns = (
-        shown("qty_item", "item", "i_title", role="label"),
+        Column(
+            key="qty_item",
+            header="item",
+            role="label",
+            formula='=IF(OR([i_slot@]=0,INDEX(t_users,MAX(1,[i_slot@]))>0),[i_title@],"")',
+        ),
         shown("qty_record", "liner record", "i_record", role="label"),
         shown("qty_rule", "rule", "i_rule", role="label"),
-        shown("qty_calc", "taken off", "i_calc", fmt="#,##0.###", role="work"),
+        shown("qty_calc", "taken off", "i_calc", fmt="#,##0.###;;", role="work"),
         Column(key="qty_own", header="yours", role="label", formula='=IF([i_own@]=1,"yours","")'),
-        shown("qty_net", "net", "i_net", fmt="#,##0.###"),
-        shown("qty_waste", "waste", "i_waste", "%", fmt="0.0%", rule="T7"),
-        shown("qty_order", "order", "i_order", fmt="#,##0.###", rule="T7"),
+        shown("qty_net", "net", "i_net", fmt="#,##0.###;;"),
+        shown("qty_waste", "waste", "i_waste", "%", fmt="0.0%;;", rule="T7"),
+        shown("qty_order", "order", "i_order", fmt="#,##0.###;;", rule="T7"),
         shown("qty_unit", "unit", "i_unit", role="label"),
-        shown("qty_packs", "packs", "i_packs", "no", fmt="#,##0", rule="M1"),
+        shown("qty_packs", "packs", "i_packs", "no", fmt="#,##0;;", rule="M1"),
         shown("qty_pack", "in a pack", "i_pack", fmt="#,##0.###", rule="M1"),
         shown("qty_price", "pack price", "i_price", "money", role="label", fmt="#,##0.00##"),
         shown("qty_supplier", "supplier", "i_supplier", role="label"),
         shown("qty_sku", "SKU", "i_sku", role="label"),
-        Column(key="qty_cost", header="cost", unit="money", role="money", fmt="#,##0.00", rule="M1",
+        Column(key="qty_cost", header="cost", unit="money", role="money", fmt="#,##0.00;;", rule="M1",
                formula="=ROUND(ROUND([i_cost@],8),2)"),
     )  # fmt: skip
     return Sheet(

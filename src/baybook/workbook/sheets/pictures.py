@@ -1,0 +1,265 @@
+"""Pictures that stay live: the bay plan and the cut diagram as native charts, true to scale, their data beside them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from baybook.estimate import Estimate
+from baybook.workbook.declare import Block, Column, Layout, Scalar, Sheet, Table, column_letter
+from baybook.workbook.shape import Shape
+from baybook.workbook.sheets.inputs import Units
+from baybook.workbook.sheets.stock import block_cuts, blocks_of
+
+__all__ = ["diagram_sheet", "plan_sheet"]
+
+APART_IN = 24.0  # between areas drawn side by side
+LABELLED_BAYS = 120
+WIDE_CM, HIGH_CM = 24.0, 15.0
+BLUE, TEAL, GREY = "1F3864", "00838F", "D9D9D9"
+SHADES = ("2F5D8C", "5B8DB8", "8FB4D3", "B7CFE3", "3E7C6B", "79A99C", "A9C9C0", "8C6D46", "B99A72")
+
+# The path round a bay, from the house wall and back to it, so that the way to the next bay follows a line that is there.
+_CORNERS = (("b_x0", "wall"), ("b_x0", "b_y1"), ("b_x1", "b_y1"), ("b_x1", "b_y0"), ("b_x0", "b_y0"), ("b_x0", "wall"))
+
+
+def _r(key: str, header: str, unit: str, formula: str | tuple[str, ...], opening: float = 0) -> Column:
+    return Column(key=key, header=header, unit=unit, formula=formula, role="work", fmt="0.00", opening=opening)
+
+
+def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
+    """Return the bay plan: every bay drawn where it lies, areas side by side, gutters at their low ends."""
+    unit = Units(estimate.inputs.rates.units == "metric").big
+    areas = (
+        _r("off_x", "area begins at", "in", "=[off_x-]+[off_wide-]"),
+        _r("off_wide", "and takes", "in", "=([w_width@]+apart_in)*[w_use@]"),
+    )
+    bays = (
+        Column(key="b_x0", header="left", unit=unit, fmt="0.00",
+               formula="=(INDEX(off_x,[b_aix@])+[b_left@])/big_in*[b_use@]"),
+        Column(key="b_x1", header="right", unit=unit, fmt="0.00", formula="=[b_x0]+[b_clear@]/big_in"),
+        Column(key="b_y0", header="near end", unit=unit, fmt="0.00", formula="=INDEX(p_far,[b_pix@])/big_in*[b_use@]"),
+        Column(key="b_y1", header="far end", unit=unit, fmt="0.00", formula="=INDEX(p_end,[b_pix@])/big_in*[b_use@]"),
+        Column(key="b_xm", header="middle", unit=unit, fmt="0.00",
+               formula="=IF([b_use@]=1,([b_x0]+[b_x1])*half,0-apart_in)"),
+        Column(key="b_ym", header="middle", unit=unit, fmt="0.00", formula="=([b_y0]+[b_y1])*half"),
+        Column(key="b_sign", header="number", role="label", formula='=IF([b_use@]=1,[b_number@],"")'),
+    )  # fmt: skip
+
+    def point(key: str, of: str) -> str:
+        value = "0" if of == "wall" else f"INDEX({of},[path_bay])"
+        return f"=IF(INDEX(b_use,[path_bay])=1,{value},[{key}-])"
+
+    path = (
+        Column(
+            key="path_bay", header="bay", unit="no", values=tuple(b for b in range(1, shape.bays + 1) for _ in _CORNERS)
+        ),
+        _r(
+            "path_x",
+            "along the ledger",
+            unit,
+            tuple(point("path_x", x) for _ in range(shape.bays) for x, _ in _CORNERS),
+        ),
+        _r("path_y", "out from it", unit, tuple(point("path_y", y) for _ in range(shape.bays) for _, y in _CORNERS)),
+    )
+    low = "CHOOSE(1+[p_ledger@],[p_end@],[p_far@])/big_in*[p_use@]"
+    gutters = (
+        _r("gut_x0", "gutter from", unit, "=INDEX(off_x,[p_ix@])/big_in*[p_use@]"),
+        _r("gut_x1", "to", unit, "=[gut_x0]+INDEX(w_width,[p_ix@])/big_in*[p_use@]"),
+        _r("gut_y0", "at", unit, "=" + low),
+        _r("gut_y1", "and", unit, "=[gut_y0]"),
+    )
+    return Sheet(
+        title="Plan",
+        purpose="Seen from above, house at the top: bays by number, gutter at the low end of each part. True to scale; it "
+        "follows the inputs.",
+        parts=(
+            Block(title="Drawing", scalars=(
+                Scalar(key="apart_in", label="areas are drawn apart by", unit="in", value=APART_IN),
+            )),
+            Table(key="plan_gutters", title="Gutters", rows=shape.parts, columns=gutters),
+            Table(key="plan_areas", title="Areas", rows=shape.areas, columns=areas),
+            Table(key="plan_bays", title="Bays", rows=shape.bays, columns=bays),
+            Table(key="plan_path", title="The path that draws them", rows=shape.bays * len(_CORNERS), columns=path),
+        ),
+        charts=(_plan_chart(estimate, shape, unit),),
+    )  # fmt: skip
+
+
+def _extent(estimate: Estimate, big_in: float) -> tuple[float, float]:
+    """Return width and depth of the drawing, with room for the deck to grow by a fifth, in whole units."""
+    widths = [area.width_in + APART_IN for area in estimate.inputs.areas]
+    depth = max(area.projection_in for area in estimate.inputs.areas)
+    return math.ceil(1.2 * sum(widths) / big_in), math.ceil(1.2 * depth / big_in)
+
+
+def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, Layout], None]:
+    big_in = Units(estimate.inputs.rates.units == "metric").big_in
+
+    def draw(worksheet: Any, layout: Layout) -> None:
+        from openpyxl.chart import ScatterChart
+
+        wide, deep = _extent(estimate, big_in)
+        chart = ScatterChart()
+        chart.scatterStyle, chart.style = "lineMarker", 13
+        chart.title, chart.legend, chart.display_blanks = f"Bays, in {unit}", None, "gap"
+        chart.series.append(_line(worksheet, layout, "path_x", "path_y", shape.bays * len(_CORNERS), BLUE, 9525))
+        for row in range(shape.parts):
+            chart.series.append(_pair(worksheet, layout, row))
+        if shape.bays <= LABELLED_BAYS:
+            for row in range(shape.bays):
+                chart.series.append(_label(worksheet, layout, row))
+        _axes(chart, wide, deep)
+        _true_to_scale(chart, wide, deep)
+        worksheet.add_chart(chart, "J5")
+        worksheet.print_area = "J1:Y42"
+
+    return draw
+
+
+def _reference(worksheet: Any, layout: Layout, key: str, row: int, rows: int) -> Any:
+    from openpyxl.chart import Reference
+
+    _, first, col = layout.address(key, row)
+    return Reference(worksheet, min_col=col, min_row=first, max_row=first + rows - 1)
+
+
+def _series(worksheet: Any, layout: Layout, x: str, y: str, row: int, rows: int) -> Any:
+    from openpyxl.chart import Series
+
+    series = Series(_reference(worksheet, layout, y, row, rows), _reference(worksheet, layout, x, row, rows))
+    series.marker.symbol, series.smooth = "none", False
+    return series
+
+
+def _line(worksheet: Any, layout: Layout, x: str, y: str, rows: int, colour: str, width: int) -> Any:
+    series = _series(worksheet, layout, x, y, 0, rows)
+    series.graphicalProperties.line.solidFill, series.graphicalProperties.line.width = colour, width
+    return series
+
+
+def _pair(worksheet: Any, layout: Layout, row: int) -> Any:
+    """Return the gutter of one part: two points that stand side by side in its row."""
+    from openpyxl.chart import Reference, Series
+
+    _, at, left = layout.address("gut_x0", row)
+    _, _, low = layout.address("gut_y0", row)
+    series = Series(
+        Reference(worksheet, min_col=low, max_col=low + 1, min_row=at, max_row=at),
+        Reference(worksheet, min_col=left, max_col=left + 1, min_row=at, max_row=at),
+    )
+    series.marker.symbol, series.smooth = "none", False
+    series.graphicalProperties.line.solidFill, series.graphicalProperties.line.width = TEAL, 38100
+    return series
+
+
+def _label(worksheet: Any, layout: Layout, row: int) -> Any:
+    """Return a point that shows the number of a bay in its middle."""
+    from openpyxl.chart.data_source import StrRef
+    from openpyxl.chart.label import DataLabelList
+    from openpyxl.chart.series import SeriesLabel
+
+    series = _series(worksheet, layout, "b_xm", "b_ym", row, 1)
+    sheet, at, col = layout.address("b_sign", row)
+    series.tx = SeriesLabel(strRef=StrRef(f"'{sheet}'!${column_letter(col)}${at}"))
+    series.graphicalProperties.line.noFill = True
+    series.dLbls = DataLabelList()
+    series.dLbls.showSerName, series.dLbls.position = True, "ctr"
+    series.dLbls.showVal = series.dLbls.showCatName = series.dLbls.showLegendKey = series.dLbls.showPercent = False
+    return series
+
+
+def _axes(chart: Any, wide: float, deep: float) -> None:
+    chart.x_axis.delete = chart.y_axis.delete = False
+    chart.x_axis.majorGridlines = chart.y_axis.majorGridlines = None
+    chart.x_axis.number_format = chart.y_axis.number_format = "0"
+    chart.x_axis.scaling.min = chart.y_axis.scaling.min = 0
+    chart.x_axis.scaling.max, chart.y_axis.scaling.max = wide, deep
+    chart.y_axis.scaling.orientation = "maxMin"
+    chart.y_axis.crosses, chart.x_axis.crosses = "min", "min"
+
+
+def _true_to_scale(chart: Any, wide: float, deep: float) -> None:
+    """Make the plot area as wide to high as the drawing."""
+    from openpyxl.chart.layout import Layout as Placing
+    from openpyxl.chart.layout import ManualLayout
+
+    across, down = 0.92, 0.74  # shares of the chart that the plot takes
+    scale = min(WIDE_CM * across / wide, HIGH_CM * down / deep)
+    chart.width, chart.height = wide * scale / across, deep * scale / down
+    chart.layout = Placing(
+        ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.05, y=0.22, w=across, h=down)
+    )
+
+
+# ---------------------------------------------------------------------------------------------- cut diagram
+
+
+def _bars(estimate: Estimate, shape: Shape, big_in: float) -> tuple[list[str], list[list[float]], list[float]]:
+    """Return label, pieces and remainder of each cutting pattern, pieces in feet or metres."""
+    labels, pieces, rests = [], [], []
+    for (item, _), cut in zip(blocks_of(shape), block_cuts(estimate, shape), strict=True):
+        for pattern in cut.plan.patterns if cut else ():
+            stock = cut.stock[pattern.stock]
+            labels.append(f"{pattern.times} x {item} {stock.length / 16 / big_in:.6g}")
+            pieces.append([length / 16 / big_in for length, count in pattern.pieces for _ in range(count)])
+            rests.append(pattern.remainder / 16 / big_in)
+    return labels, pieces, rests
+
+
+def diagram_sheet(estimate: Estimate, shape: Shape) -> Sheet:
+    """Return the cut diagram: one bar a cutting pattern, its pieces and what is left over."""
+    units = Units(estimate.inputs.rates.units == "metric")
+    labels, pieces, rests = _bars(estimate, shape, units.big_in)
+    most = max((len(row) for row in pieces), default=1)
+    columns = (
+        Column(key="bar_label", header="stock pieces", role="label", values=tuple(labels)),
+        *(
+            Column(key=f"bar_cut{n}", header=f"piece {n}", unit=units.big, role="label", fmt="0.##;;",
+                   values=tuple(row[n - 1] if len(row) >= n else 0.0 for row in pieces))
+            for n in range(1, most + 1)
+        ),
+        Column(key="bar_rest", header="left over", unit=units.big, role="label", fmt="0.##;;", values=tuple(rests)),
+    )  # fmt: skip
+    return Sheet(
+        title="Cut diagram",
+        purpose="The cutting as planned, true to scale: each bar is one way to cut a stock piece; the first number says how "
+        "many are cut so.",
+        parts=(Table(key="bars", title="Cutting", rows=max(1, len(labels)), columns=columns),),
+        charts=(_bar_chart(len(labels), most, units.big),),
+    )
+
+
+def _bar_chart(bars: int, most: int, unit: str) -> Callable[[Any, Layout], None]:
+    def draw(worksheet: Any, layout: Layout) -> None:
+        from openpyxl.chart import BarChart, Reference
+
+        _, first, label = layout.address("bar_label")
+        chart = BarChart()
+        chart.type, chart.grouping, chart.overlap, chart.gapWidth, chart.style = "bar", "stacked", 100, 30, 10
+        chart.title, chart.legend = f"Cut diagram, in {unit}", None
+        chart.width, chart.height = WIDE_CM, min(36.0, 3.5 + 0.9 * bars)
+        for n in range(most + 1):
+            col = label + 1 + n
+            chart.add_data(Reference(worksheet, min_col=col, min_row=first, max_row=first + bars - 1))
+        chart.set_categories(Reference(worksheet, min_col=label, min_row=first, max_row=first + bars - 1))
+        for n, series in enumerate(chart.series):
+            series.graphicalProperties.solidFill = GREY if n == most else SHADES[n % len(SHADES)]
+            series.graphicalProperties.line.solidFill = "FFFFFF"
+            _show_value(series)
+        chart.x_axis.scaling.orientation = "maxMin"
+        chart.y_axis.scaling.min = 0
+        chart.x_axis.delete = chart.y_axis.delete = False
+        chart.y_axis.number_format, chart.y_axis.majorGridlines = "0", None
+        worksheet.add_chart(chart, f"A{first + bars + 2}")
+
+    return draw
+
+
+def _show_value(series: Any) -> None:
+    from openpyxl.chart.label import DataLabelList
+
+    series.dLbls = DataLabelList()
+    series.dLbls.showVal, series.dLbls.numFmt = True, "0.##;;"
+    series.dLbls.showSerName = series.dLbls.showCatName = series.dLbls.showLegendKey = series.dLbls.showPercent = False
