@@ -34,6 +34,7 @@ class Kind(Enum):
     PERCENT = "a percentage, 8.25 or 8.25%"
     SHARE = "a share from 0 to 1"
     MONEY = "an amount of money"
+    EXACT = "an exact number"  # kept as the decimal it is written as
     DATE = "a date, 2026-11-25"
     WORD = "a word of a list"
     CURRENCY = "an ISO 4217 code, USD"
@@ -242,6 +243,7 @@ def _typed(text: str, one: Field, reading: Reading) -> Any:
         Kind.PERCENT: lambda: _percent(text, reading),
         Kind.SHARE: lambda: float(_number(text, reading)),
         Kind.MONEY: lambda: _money(text, reading),
+        Kind.EXACT: lambda: _number(text, reading),
         Kind.DATE: lambda: _date(text),
         Kind.WORD: lambda: _word(text, one),
         Kind.CURRENCY: lambda: _currency(text),
