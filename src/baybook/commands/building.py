@@ -49,10 +49,10 @@ def example(folder: str) -> int:
 
     Example: baybook example my-first-book
     """
-    import os.path
+    from pathlib import Path
 
     from baybook.files.example import write_example
 
     write_example(folder)
     click.echo(f"an invented book of two jobs is in {folder}; its workbooks:", err=True)
-    return _built(folder, os.path.join(folder, "workbooks"), None, force=False)
+    return _built(folder, str(Path(folder) / "workbooks"), None, force=False)

@@ -109,8 +109,8 @@ def _missing(need: Need, inputs: JobInputs) -> Problem:
         source,
         0,
         need.item,
-        f"job {inputs.job.job}: no offer for {need.item}{of_liner} on {inputs.on.isoformat()} in {inputs.job.currency}: "
-        f"the price list has {shown or 'none of it'} (M6)",
+        f"job {inputs.job.job}: no offer for {need.item}{of_liner} on {inputs.on.isoformat()} in "
+        f"{inputs.job.currency}: the price list has {shown or 'none of it'} (M6)",
     )
 
 

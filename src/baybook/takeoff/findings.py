@@ -20,7 +20,7 @@ def _part_findings(part: Part, rates: Rates) -> Iterator[Finding]:
             "P3",
             failed=False,
             where=part.name,
-            message=f"fall {part.fall_in_per_ft:.4f} in/ft is under {rates.min_fall_in_per_ft:g}: water may stand in the bays",
+            message=f"fall {part.fall_in_per_ft:.4f} in/ft is under {rates.min_fall_in_per_ft:g}: water may stand",
         )
     if len(part.panel_pieces) > 1:
         yield Finding(
@@ -32,7 +32,7 @@ def _part_findings(part: Part, rates: Rates) -> Iterator[Finding]:
         )
     narrow = sum(bay.narrow_outlet for bay in part.bays)
     if narrow:
-        yield Finding("O1", failed=False, where=part.name, message=f"{narrow} bay outlets are cut narrower")
+        yield Finding("O1", failed=False, where=part.name, message=f"bay outlets cut narrower: {narrow}")
 
 
 def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
@@ -50,8 +50,9 @@ def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
                 "G9",
                 failed=True,
                 where=part.name,
-                message=f"the dropped beam leaves {room:g} in at the low end, {rates.beam_clearance_in:g} in are needed: it "
-                "stands where the gutter goes; move it, drain to the other side, or frame it flush",
+                message=f"the dropped beam leaves {room:g} in at the low end of {rates.beam_clearance_in:g} in needed: "
+                "it "
+                " stands where the gutter goes; move it, drain to the other side, or frame it flush",
             )
 
 
@@ -61,7 +62,7 @@ def _line_findings(line: GutterLine, liners: Sequence[Liner], rates: Rates) -> I
             "T4",
             failed=False,
             where=line.name,
-            message=f"{line.length_ft:g} ft of gutter without an expansion joint, over {rates.expansion_joint_ft:g} ft",
+            message=f"{line.length_ft:g} ft of gutter, over {rates.expansion_joint_ft:g} ft, needs an expansion joint",
         )
     nozzle = max(liner.nozzle_reach_in for liner in liners)
     if nozzle_touches_bottom(nozzle, rates.gutter_top_gap_in, rates.gutter_depth_in, rates.gutter_bottom_gap_in):
@@ -69,7 +70,7 @@ def _line_findings(line: GutterLine, liners: Sequence[Liner], rates: Rates) -> I
             "O3",
             failed=True,
             where=line.name,
-            message="the nozzle touches the bottom of the gutter at its high end: hang it lower or take a deeper gutter",
+            message="the nozzle touches the gutter's bottom at its high end: hang it lower or take a deeper gutter",
         )
 
 
@@ -80,9 +81,9 @@ def _blocking_findings(blocking: Sequence[Blocking], rates: Rates) -> Iterator[F
                 "O2",
                 failed=False,
                 where=row.area,
-                message=f"blocking at {row.y_in / 12:g} ft has {eighths_down_in(row.height_left_in):g} in left: lower than the "
-                f"usual {rates.blocking_share:.0%} (IRC R507.6; value from memory): ask the designer; consider the other "
-                "gutter side or less drape",
+                message=f"blocking at {row.y_in / 12:g} ft has {eighths_down_in(row.height_left_in):g} in left: lower "
+                f"than the usual {rates.blocking_share:.0%} (IRC R507.6; value from memory): ask the designer; "
+                "consider the other gutter side or less drape",
             )
 
 

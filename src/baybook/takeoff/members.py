@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from baybook.job.rates import Rates
 from baybook.job.records import Area, Framing
@@ -182,4 +183,4 @@ def members_of(area: Area, framing: Sequence[Framing], rates: Rates) -> tuple[Me
 
 def clear_widths_in(members: Sequence[Member]) -> tuple[float, ...]:
     """G4. Clear widths of the bays between members, each rounded to six places. [in]."""
-    return tuple(r6(after.left_in - before.right_in) for before, after in zip(members, members[1:], strict=False))
+    return tuple(r6(after.left_in - before.right_in) for before, after in pairwise(members))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
-from baybook.job.records import Area, Framing, JobInputs, Liner, PriceRow
+from baybook.job.records import Area, Framing, JobInputs, PriceRow
 from baybook.numbers import r6, sixteenths_up, up
 from baybook.problems import BookError, OutOfRange, Problem
 from baybook.takeoff.findings import findings_of
@@ -56,7 +56,7 @@ def _area_take(area: Area, work: _Work) -> AreaTake:
             work.refuse(
                 area,
                 "projection",
-                f"part {part.name} has a clear run of {part.clear_run_in:g} in: the beams, ledger and rim leave nothing (P1)",
+                f"part {part.name}: beams, ledger and rim leave a clear run of {part.clear_run_in:g} in (P1)",
             )
         elif part.cut_length_in <= 0:
             work.refuse(area, "projection", f"part {part.name}: the setback takes the whole panel (P2)")
@@ -111,7 +111,8 @@ def _find_stock(item: str, liner: str, widest_in: float, offers: Sequence[PriceR
         message = _no_offer(item, liner, widest_in, offers, work.inputs)
         work.problems.append(Problem(source, 0, item, f"job {work.inputs.job.job}: {message}"))
     elif stock.longest <= 0:
-        work.problems.append(stock.offers[0].place.problem("length", f"the longest {item} in force is no longer than its end trim"))
+        place = stock.offers[0].place
+        work.problems.append(place.problem("length", f"the longest {item} in force is no longer than its end trim"))
     else:
         work.stock[item, liner] = stock
 

@@ -2,7 +2,8 @@
 
 A formula is a template. In a table ``[x]`` is column x in the same row, ``[x-]`` and ``[x+]`` the rows above and below,
 ``[x!]`` the opening row, ``[x^]`` column x from the first row down to this one, ``[x]:[y]`` the cells between two
-columns of the same row, and ``[x@]`` column x of another table in the row of the same number. Any other word is a defined name: a scalar, a whole column of any table, or a list.
+columns of the same row, and ``[x@]`` column x of another table in the row of the same number. Any other word is a
+defined name: a scalar, a whole column of any table, or a list.
 
 Every sheet begins with its title, the state of the checks and its purpose; the parts follow from row 5, stacked, with
 one blank row between. The Lists sheet is added last and holds one column for each validation list.

@@ -27,7 +27,7 @@ class Literal(NamedTuple):
 
 
 class Ref(NamedTuple):
-    """``[key]`` with its mark: "" same row, "-" above, "+" below, "!" opening row, "^" from first to here, "@" elsewhere."""
+    """``[key]`` and its mark: "" same row, "-" above, "+" below, "!" opening row, "^" first to here, "@" elsewhere."""
 
     key: str
     mark: str

@@ -14,7 +14,7 @@ from baybook.workbook.sheets.stock import block_cuts, line_rows
 __all__ = ["Disagreement", "differences", "prove"]
 
 
-class Disagreement(Exception):  # noqa: N818  it names what happened, as the other errors here do
+class Disagreement(Exception):
     """Formulas and engine differ; a fault of this program."""
 
 
@@ -61,18 +61,16 @@ def _lines(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
 
 
 def _deck(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
-    row = 0
     for at, take in enumerate(estimate.takeoff.areas):
         yield "w_members", at, len(take.members)
         yield "w_trim", at, take.outlet_trim_in
-    for part in estimate.takeoff.parts:
+    for row, part in enumerate(estimate.takeoff.parts):
         yield "p_clear", row, part.clear_run_in
         yield "p_cut", row, part.cut_length_in
         yield "p_fall", row, part.fall_in_per_ft
         yield "p_outlets", row, part.outlets
         yield "p_plan", row, part.plan_area_sq_ft
         yield "p_flow", row, part.flow_gpm
-        row += 1
     names = [part.name for part in estimate.takeoff.parts]
     for line in estimate.takeoff.lines:
         at = names.index(line.parts[0])

@@ -140,7 +140,9 @@ class _Package:
         main = next(part for kind, part in self.links("").values() if kind.endswith("/officeDocument"))
         workbook, links = self.xml(main), self.links(main)
         if any(_on(one.get("date1904")) for one in workbook if _local(one) == "workbookPr"):
-            message = "counts its dates from 1904; switch that off in the program's options, set its dates again and save"
+            message = (
+                "counts its dates from 1904; switch that off in the program's options, set its dates again and save"
+            )
             raise FileRefused(Problem(self.source, 0, "", message))
         texts = [part for kind, part in links.values() if kind.endswith("/sharedStrings")]
         shared = shared_texts(self.package.read(texts[0])) if texts else ()

@@ -53,8 +53,10 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
 
 CAUTIONS = (
     "Check with your local building department; the adopted code governs. This workbook gives no structural advice.",
-    "Most rain is carried off; no dry space is promised. The space below is at best a damp location, and a wet one if "
-    "wind-driven rain or a leak can reach it (NEC Article 100, 410.10(A)): a licensed electrician decides.",
+    (
+        "Most rain is carried off; no dry space is promised. The space below is at best a damp location, and a wet one if "
+        "wind-driven rain or a leak can reach it (NEC Article 100, 410.10(A)): a licensed electrician decides."
+    ),
     "Joist, ledger and beam sizes are the designer's. The ledger's flashing must drain on to the liner, never behind it.",
     "Lead water away from the house (IRC R401.3, R801.3), never to the sanitary sewer, not over the neighbour's line.",
     "A dryer, bath or combustion vent that ends under the deck must be carried outside it (IRC M1502.3).",
@@ -63,16 +65,20 @@ CAUTIONS = (
     "The framing inspection comes before the liner covers hangers, bolts and hold-downs.",
     "Hot-dip or stainless staples and screws in treated lumber; aluminium hangers kept apart from copper-treated lumber.",
     "6 ft fall protection (29 CFR 1926.501); ladders 4:1 and 3 ft above the landing; two people carry a long panel.",
-    "The liner maker's printed instructions and warranty come before the defaults here. Seam tape goes on liner only, never "
-    "on bare wood. A water test comes before the decking.",
+    (
+        "The liner maker's printed instructions and warranty come before the defaults here. Seam tape goes on liner only, never "
+        "on bare wood. A water test comes before the decking."
+    ),
 )
 
 METHOD = (
     "Inputs (yellow) stand on sheets of their own; workings and results follow; checks stand at the top of every sheet.",
-    "Followed: the ICAEW's Twenty Principles for Good Spreadsheet Practice and Financial Modelling Code, and the FAST "
-    "Standard, where they agree: inputs, workings, outputs apart; one formula down a range; no hidden cells; no hard "
-    "numbers in formulas. Where they differ: whole columns have names (ICAEW allows clear ones, FAST does not), and "
-    "one formula down a range holds for each block of a table.",
+    (
+        "Followed: the ICAEW's Twenty Principles for Good Spreadsheet Practice and Financial Modelling Code, and the FAST "
+        "Standard, where they agree: inputs, workings, outputs apart; one formula down a range; no hidden cells; no hard "
+        "numbers in formulas. Where they differ: whole columns have names (ICAEW allows clear ones, FAST does not), and "
+        "one formula down a range holds for each block of a table."
+    ),
     "Before every rounding up or down a value is rounded to six places; money is rounded to eight, then to two.",
     "Only the cut plan's optimum is not a formula. If an input moves after it was made, a safe count is priced and said.",
 )

@@ -71,7 +71,7 @@ def quantities_work_sheet(shape: Shape) -> Sheet:
             header="liner record",
             role="label",
             formula=tuple(
-                f'=IF(INDEX(t_users,[i_slot])>0,INDEX(l_liner,[i_slot])&"","")' if row.liner else '=""' for row in rows
+                '=IF(INDEX(t_users,[i_slot])>0,INDEX(l_liner,[i_slot])&"","")' if row.liner else '=""' for row in rows
             ),
         ),
         Column(key="i_unit", header="unit", role="label", values=tuple(ITEMS[row.item].unit for row in rows)),

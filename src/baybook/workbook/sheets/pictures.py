@@ -200,7 +200,9 @@ def _bars(estimate: Estimate, shape: Shape, big_in: float) -> tuple[list[str], l
     """Return label, pieces and remainder of each cutting pattern, pieces in feet or metres."""
     labels, pieces, rests = [], [], []
     for (item, _), cut in zip(blocks_of(shape), block_cuts(estimate, shape), strict=True):
-        for pattern in cut.plan.patterns if cut else ():
+        if cut is None:
+            continue
+        for pattern in cut.plan.patterns:
             stock = cut.stock[pattern.stock]
             labels.append(f"{pattern.times} x {item} {stock.length / 16 / big_in:.6g}")
             pieces.append([length / 16 / big_in for length, count in pattern.pieces for _ in range(count)])

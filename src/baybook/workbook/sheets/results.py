@@ -169,7 +169,9 @@ def _cutting(estimate: Estimate, shape: Shape) -> tuple[Column, ...]:
         for cut in block_cuts(estimate, shape)
     ]
     for (item, _), name, cut in zip(blocks_of(shape), names, block_cuts(estimate, shape), strict=True):
-        for pattern in cut.plan.patterns if cut else ():
+        if cut is None:
+            continue
+        for pattern in cut.plan.patterns:
             stock = cut.stock[pattern.stock]
             text = " + ".join(
                 f"{count} x {length / 16:g}" if count > 1 else f"{length / 16:g}" for length, count in pattern.pieces

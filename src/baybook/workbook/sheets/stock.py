@@ -38,8 +38,8 @@ def line_rows(shape: Shape) -> tuple[LineRow, ...]:
     blocks = {one: number for number, one in enumerate(blocks_of(shape), 1)}
     rows = []
     for code, item in ITEMS.items():
-        for liner in range(1, shape.liners + 1) if item.of_liner else (0,):
-            rows.append(LineRow(code, liner, blocks.get((code, liner), 0)))
+        liners = range(1, shape.liners + 1) if item.of_liner else (0,)
+        rows += [LineRow(code, liner, blocks.get((code, liner), 0)) for liner in liners]
     return tuple(rows)
 
 
