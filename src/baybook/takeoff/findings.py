@@ -51,7 +51,7 @@ def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
                 failed=True,
                 where=part.name,
                 message=f"the dropped beam leaves {room:g} in at the low end of {rates.beam_clearance_in:g} in needed: "
-                "it "
+                "it"
                 " stands where the gutter goes; move it, drain to the other side, or frame it flush",
             )
 
