@@ -54,7 +54,7 @@ def test_o1_only_draining_bays_take_an_extension():
 def test_o1_a_bay_under_outlet_min_bay_has_its_outlet_cut_narrower(x, narrow):
     job = taken(framing=[member(x)])
     assert job["hours"]["narrow_outlet"] == pytest.approx(0.15 * narrow)
-    expected = [f"main: {narrow} bay outlets are cut narrower (O1)"] if narrow else []
+    expected = [f"main: bay outlets cut narrower: {narrow} (O1)"] if narrow else []
     assert [text for text in job["warnings"] if "(O1)" in text] == expected
 
 

@@ -122,7 +122,7 @@ class TestOddWidthDoubledJoistBordersAndDivider:
 
     def test_warnings(self, job):
         (only,) = job["warnings"]
-        assert only == "main: 2 bay outlets are cut narrower (O1)"
+        assert only == "main: bay outlets cut narrower: 2 (O1)"
 
 
 class TestLedgerSideGutterOn52Feet:
@@ -203,7 +203,7 @@ class TestLedgerSideGutterOn52Feet:
 
     def test_warnings(self, job):
         (only,) = job["warnings"]
-        assert only.startswith("main: 52 ft of gutter without an expansion joint")
+        assert only.startswith("main: 52 ft of gutter, over 40 ft, needs an expansion joint")
 
 
 class TestDeepDeckWithFlushBeam:
