@@ -9,13 +9,16 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, Protocol, TypeVar
 
+from baybook.job.drainage import SourceRain, check_codes, with_drainage
 from baybook.job.fields import Field, Kind, Reading, fields_of, parse
 from baybook.job.rates import Rates, rate_field
 from baybook.job.records import (
     CUT_GOODS,
     ITEMS,
     LINER_ITEMS,
+    Acceptance,
     Area,
+    CodeRow,
     Extra,
     Framing,
     Job,
@@ -23,6 +26,7 @@ from baybook.job.records import (
     Liner,
     Override,
     Place,
+    Post,
     PriceRow,
     StockPiece,
 )
@@ -38,22 +42,38 @@ class SourceRow(Protocol):
     """A row of text with the line it stands in."""
 
     @property
-    def line(self) -> int: ...
+    def line(self) -> int:
+        """Line of the file, from 1."""
+        ...
+
     @property
-    def cells(self) -> tuple[str, ...]: ...
+    def cells(self) -> tuple[str, ...]:
+        """Its cells, as many as the table has columns."""
+        ...
 
 
 class SourceTable(Protocol):
     """A table of text as a file reader gives it."""
 
     @property
-    def source(self) -> str: ...
+    def source(self) -> str:
+        """Name of the file or sheet."""
+        ...
+
     @property
-    def header(self) -> tuple[str, ...]: ...
+    def header(self) -> tuple[str, ...]:
+        """Column names as written."""
+        ...
+
     @property
-    def rows(self) -> Sequence[SourceRow]: ...
+    def rows(self) -> Sequence[SourceRow]:
+        """The rows that hold something."""
+        ...
+
     @property
-    def decimal(self) -> str | None: ...
+    def decimal(self) -> str | None:
+        """The decimal mark the file uses."""
+        ...
 
 
 BOOK_FILES: Mapping[str, bool] = {  # name -> must it be there
@@ -66,6 +86,9 @@ BOOK_FILES: Mapping[str, bool] = {  # name -> must it be there
     "extras": False,
     "overrides": False,
     "stock": False,
+    "posts": False,
+    "codes": False,
+    "acceptances": False,
 }
 
 
@@ -140,6 +163,37 @@ def _records(table: SourceTable | None, record: type[R], desk: _Desk) -> list[R]
     where = _columns(table, declared, desk)
     read = (_record(table, row, where, declared, desk) for row in table.rows)
     return [record(**values) for values in read if values is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """The names that stand in a book, without case, whether or not the rest of their row could be read.
+
+    A name is None where its file or column is missing: what refers to it is not blamed for that.
+    """
+
+    jobs: frozenset[str] | None
+    liners: Mapping[str, str] | None  # without case -> as written
+    areas: frozenset[tuple[str, str]]
+
+    def has_liner(self, name: str) -> bool:
+        """Return whether a record of this name stands in liners.csv, as far as can be told."""
+        return self.liners is None or name.casefold() in self.liners
+
+
+def _column_of(table: SourceTable | None, name: str) -> list[str] | None:
+    names = [one.casefold() for one in table.header] if table else []
+    return [row.cells[names.index(name)] for row in table.rows] if table and name in names else None
+
+
+def _written(tables: Mapping[str, SourceTable]) -> _Written:
+    jobs, liners = _column_of(tables.get("jobs"), "job"), _column_of(tables.get("liners"), "liner")
+    pairs = [_column_of(tables.get("areas"), name) or () for name in ("job", "area")]
+    return _Written(
+        jobs=None if jobs is None else frozenset(name.casefold() for name in jobs),
+        liners=None if liners is None else {name.casefold(): name for name in liners if name},
+        areas=frozenset((job.casefold(), area.casefold()) for job, area in zip(*pairs, strict=False)),
+    )
 
 
 def _one_each(records: Iterable[Any], key: Callable[[Any], Any], column: str, desk: _Desk) -> dict[Any, Any]:
@@ -221,12 +275,12 @@ def _rates(rows: Sequence[_RateRow], decimal: str, desk: _Desk) -> Callable[[str
 
 _UNIT_FACTORS: Mapping[str, Mapping[str, float]] = {
     "seam_tape": {"ft": 1.0, "m": 1 / 0.3048},
-    **dict.fromkeys(CUT_GOODS, {"piece": 1.0, "each": 1.0}),
+    **{code: {"piece": 1.0, "each": 1.0} for code in CUT_GOODS},
     "sealant": {"cartridge": 1.0, "each": 1.0},
 }
 
 
-def _check_price(row: PriceRow, liners: Mapping[str, Liner], desk: _Desk) -> PriceRow:
+def _check_price(row: PriceRow, written: _Written, desk: _Desk) -> PriceRow:
     item = ITEMS[row.item]
     factors = _UNIT_FACTORS.get(row.item, {"each": 1.0})
     unit = row.unit.casefold() or item.unit
@@ -240,8 +294,10 @@ def _check_price(row: PriceRow, liners: Mapping[str, Liner], desk: _Desk) -> Pri
         )
     if row.item == "liner" and row.width_in is None:
         desk.say(row.place, "width", "is empty: the width of the liner decides whether it spans a bay")
-    if row.liner and row.liner.casefold() not in liners:
-        desk.say(row.place, "liner", f"{row.liner!r} is no record of liners.csv{_nearest(row.liner, liners)}")
+    if row.liner and not written.has_liner(row.liner):
+        desk.say(
+            row.place, "liner", f"{row.liner!r} is no record of liners.csv{_nearest(row.liner, written.liners or ())}"
+        )
     if row.liner and row.item not in LINER_ITEMS:
         desk.say(row.place, "liner", f"{row.item} belongs to no liner record: leave it empty")
     if row.valid_from and row.valid_to and row.valid_to < row.valid_from:
@@ -259,14 +315,16 @@ def _check_overlaps(rows: Sequence[PriceRow], desk: _Desk) -> None:
         by_sku.setdefault((row.supplier.casefold(), row.sku.casefold(), row.currency), []).append(row)
     for same in by_sku.values():
         same.sort(key=lambda row: row.valid_from or dt.date.min)
-        for before, after in zip(same, same[1:], strict=False):
-            if (before.valid_to or dt.date.max) >= (after.valid_from or dt.date.min):
+        last = same[0]  # of those that began before, the one in force longest
+        for row in same[1:]:
+            if (last.valid_to or dt.date.max) >= (row.valid_from or dt.date.min):
                 desk.say(
-                    after.place,
+                    row.place,
                     "valid_from",
-                    f"{after.supplier} {after.sku} is priced twice for the same days: "
-                    f"here and in line {before.place.line}; end one before the other begins",
+                    f"{row.supplier} {row.sku} is priced twice for the same days: "
+                    f"here and in line {last.place.line}; end one before the other begins",
                 )
+            last = max(last, row, key=lambda one: one.valid_to or dt.date.max)
 
 
 def _needed_columns(row: Framing) -> tuple[str, ...]:
@@ -291,21 +349,20 @@ def _check_framing(row: Framing, area: Area, desk: _Desk) -> None:
         )
 
 
-def _cut_item(text: str, liners: Mapping[str, Liner]) -> tuple[str, str] | None:
+def _cut_item(text: str, written: _Written) -> tuple[str, str] | None:
     """Split ``liner: NAME`` into item and record; None if it names nothing known."""
     item, colon, name = (part.strip() for part in text.partition(":"))
     item = item.casefold()
-    if item not in ITEMS or (colon and (item not in LINER_ITEMS or name.casefold() not in liners)):
+    if item not in ITEMS or (colon and (item not in LINER_ITEMS or not written.has_liner(name))):
         return None
     return item, name.casefold()
 
 
-def _check_items(
-    overrides: Sequence[Override], stock: Sequence[StockPiece], liners: Mapping[str, Liner], desk: _Desk
-) -> None:
-    known = [*ITEMS, *(f"{code}: {one.liner}" for code in LINER_ITEMS for one in liners.values())]
+def _check_items(overrides: Sequence[Override], stock: Sequence[StockPiece], written: _Written, desk: _Desk) -> None:
+    liners = written.liners or {}
+    known = [*ITEMS, *(f"{code}: {name}" for code in LINER_ITEMS for name in liners.values())]
     for over in overrides:
-        split = _cut_item(over.item, liners)
+        split = _cut_item(over.item, written)
         if split is None:
             desk.say(over.place, "item", f"{over.item!r} is no item{_nearest(over.item, known)}")
         elif split[0] in CUT_GOODS and over.length_in is None:
@@ -315,7 +372,7 @@ def _check_items(
         elif split[0] in CUT_GOODS and over.quantity != int(over.quantity):
             desk.say(over.place, "quantity", f"{over.quantity:g}: stock pieces are whole")
     for piece in stock:
-        split = _cut_item(piece.item, liners)
+        split = _cut_item(piece.item, written)
         if split is None or split[0] not in CUT_GOODS:
             desk.say(piece.place, "item", f"{piece.item!r} is not cut from lengths: use {', '.join(CUT_GOODS)}")
         elif split[0] == "liner" and not split[1] and len(liners) > 1:
@@ -327,16 +384,19 @@ def _check_items(
 # ---------------------------------------------------------------------------------------------- the whole book
 
 
-def _area_liner(area: Area, liners: Mapping[str, Liner], desk: _Desk) -> str:
-    if area.liner:
-        if area.liner.casefold() not in liners:
-            desk.say(area.place, "liner", f"{area.liner!r} is no record of liners.csv{_nearest(area.liner, liners)}")
+def _area_liner(area: Area, written: _Written, desk: _Desk) -> str:
+    records = written.liners
+    if records is None:
         return area.liner.casefold()
-    if len(liners) != 1:
-        names = ", ".join(one.liner for one in liners.values()) or "none"
-        desk.say(area.place, "liner", f"is empty, and liners.csv has {len(liners)} records ({names}): name one")
+    if area.liner:
+        if not written.has_liner(area.liner):
+            desk.say(area.place, "liner", f"{area.liner!r} is no record of liners.csv{_nearest(area.liner, records)}")
+        return area.liner.casefold()
+    if len(records) != 1:
+        names = ", ".join(records.values()) or "none"
+        desk.say(area.place, "liner", f"is empty, and liners.csv has {len(records)} records ({names}): name one")
         return ""
-    return next(iter(liners))
+    return next(iter(records))
 
 
 def _settle_area(area: Area, code: str, liner: str) -> Area:
@@ -351,17 +411,17 @@ def _check_lines(job: Job, areas: Sequence[Area], desk: _Desk) -> None:
             desk.say(
                 area.place,
                 "gutter_line",
-                f"{area.gutter_line!r} is also an area of job {job.job} with a gutter of its own: give the line another name",
+                f"{area.gutter_line!r} is also an area of job {job.job} with its own gutter: give the line another name",
             )
 
 
-def _of_job(rows: Iterable[R], jobs: Mapping[str, Job], desk: _Desk) -> dict[str, list[R]]:
+def _of_job(rows: Iterable[R], jobs: frozenset[str] | None, desk: _Desk) -> dict[str, list[R]]:
     found: dict[str, list[R]] = {}
     for row in rows:
         code: str = row.job.casefold()  # type: ignore[attr-defined]  # every record of a job has its code
-        if code not in jobs:
+        if jobs is not None and code not in jobs:
             place: Place = row.place  # type: ignore[attr-defined]  # and its place
-            desk.say(place, "job", f"{row.job!r} is no job of jobs.csv{_nearest(code, jobs)}")  # type: ignore[attr-defined]  # as above
+            desk.say(place, "job", f"{code!r} is no job of jobs.csv{_nearest(code, jobs)}")
         found.setdefault(code, []).append(row)
     return found
 
@@ -379,24 +439,29 @@ def _job_inputs(
     today: dt.date,
     parts: Mapping[str, list[Any]],
     liners: Mapping[str, Liner],
+    written: _Written,
     rates: Rates,
     prices: tuple[PriceRow, ...],
     stock: tuple[StockPiece, ...],
     desk: _Desk,
 ) -> JobInputs:
-    if not parts["areas"]:
+    code = job.job.casefold()
+    if not any(one == code for one, _ in written.areas):
         desk.say(job.place, "job", f"job {job.job} has no area in areas.csv: an estimate needs at least one")
-    areas = [_settle_area(area, job.job, _area_liner(area, liners, desk)) for area in parts["areas"]]
+    areas = [_settle_area(area, job.job, _area_liner(area, written, desk)) for area in parts["areas"]]
     by_name = _one_each(areas, lambda area: area.area.casefold(), "area", desk)
     _check_lines(job, areas, desk)
     for row in parts["framing"]:
         area = by_name.get(row.area.casefold())
-        if area is None:
+        if area is None and (code, row.area.casefold()) not in written.areas:
             desk.say(row.place, "area", f"{row.area!r} is no area of job {job.job}{_nearest(row.area, by_name)}")
-        else:
+        elif area is not None:
             _check_framing(row, area, desk)
     _one_each(parts["overrides"], lambda row: (row.item.casefold().replace(" ", ""), row.length_in), "item", desk)
     used = {area.liner for area in areas}
+    for row in parts["overrides"]:
+        if len(used) > 1 and row.item.casefold() in LINER_ITEMS:
+            desk.say(row.place, "item", f"job {job.job} uses several liners: write `{row.item}: NAME`")
     return JobInputs(
         job=job,
         on=_quote_date(job, today, desk),
@@ -411,7 +476,12 @@ def _job_inputs(
     )
 
 
-def read_inputs(tables: Mapping[str, SourceTable], today: dt.date) -> tuple[JobInputs, ...]:
+def read_inputs(
+    tables: Mapping[str, SourceTable],
+    today: dt.date,
+    rain: SourceRain | None = None,
+    advice: Callable[[str], str] = lambda _: "",
+) -> tuple[JobInputs, ...]:
     """Read a book's tables into job inputs.
 
     Parameters
@@ -420,6 +490,10 @@ def read_inputs(tables: Mapping[str, SourceTable], today: dt.date) -> tuple[JobI
         The tables found, by file name without ``.csv``.
     today : date
         The day whose prices count for jobs that are still in pricing and have no ``quoted_on``.
+    rain : SourceRain, optional
+        The point's rain, for jobs that state none.
+    advice : callable, optional
+        Site to what else is known of its rain, for the message to a job that has none.
 
     Returns
     -------
@@ -431,7 +505,7 @@ def read_inputs(tables: Mapping[str, SourceTable], today: dt.date) -> tuple[JobI
     BookError
         With every problem of every table, in the order of files and lines.
     """
-    desk = _Desk()
+    desk, written = _Desk(), _written(tables)
     for name, needed in BOOK_FILES.items():
         if needed and name not in tables:
             desk.problems.append(
@@ -444,20 +518,24 @@ def read_inputs(tables: Mapping[str, SourceTable], today: dt.date) -> tuple[JobI
     liners: dict[str, Liner] = _one_each(
         _records(tables.get("liners"), Liner, desk), lambda one: one.liner.casefold(), "liner", desk
     )
-    prices = tuple(_check_price(row, liners, desk) for row in _records(tables.get("prices"), PriceRow, desk))
+    prices = tuple(_check_price(row, written, desk) for row in _records(tables.get("prices"), PriceRow, desk))
     _check_overlaps(prices, desk)
-    areas = _of_job(_records(tables.get("areas"), Area, desk), jobs, desk)
-    framing = _of_job(_records(tables.get("framing"), Framing, desk), jobs, desk)
-    extras = _of_job(_records(tables.get("extras"), Extra, desk), jobs, desk)
-    overrides = _of_job(_records(tables.get("overrides"), Override, desk), jobs, desk)
+    areas = _of_job(_records(tables.get("areas"), Area, desk), written.jobs, desk)
+    framing = _of_job(_records(tables.get("framing"), Framing, desk), written.jobs, desk)
+    extras = _of_job(_records(tables.get("extras"), Extra, desk), written.jobs, desk)
+    overrides = _of_job(_records(tables.get("overrides"), Override, desk), written.jobs, desk)
     stock = tuple(_records(tables.get("stock"), StockPiece, desk))
-    _check_items([row for rows in overrides.values() for row in rows], stock, liners, desk)
+    posts = _of_job(_records(tables.get("posts"), Post, desk), written.jobs, desk)
+    acceptances = _of_job(_records(tables.get("acceptances"), Acceptance, desk), written.jobs, desk)
+    codes = _records(tables.get("codes"), CodeRow, desk)
+    _of_job([row for row in codes if row.job], written.jobs, desk)
+    check_codes(codes, desk.say)
+    _check_items([row for rows in overrides.values() for row in rows], stock, written, desk)
     for row in rate_rows:
-        if row.job and row.job.casefold() not in jobs:
-            desk.say(row.place, "job", f"{row.job!r} is no job of jobs.csv{_nearest(row.job, jobs)}")
+        if row.job and written.jobs is not None and row.job.casefold() not in written.jobs:
+            desk.say(row.place, "job", f"{row.job!r} is no job of jobs.csv{_nearest(row.job, written.jobs)}")
     rates_table = tables.get("rates")
     rates = _rates(rate_rows, (rates_table.decimal if rates_table else None) or ".", desk)
-    incomplete = any(problem.source in {"areas.csv", "liners.csv"} for problem in desk.problems)
     found = []
     for code, job in jobs.items():
         own: dict[str, list[Any]] = {
@@ -466,8 +544,7 @@ def read_inputs(tables: Mapping[str, SourceTable], today: dt.date) -> tuple[JobI
             "extras": list(extras.get(code, [])),
             "overrides": list(overrides.get(code, [])),
         }
-        quiet = _Desk() if incomplete else desk  # what follows from a row that could not be read is not said again
-        found.append(_job_inputs(job, today, own, liners, rates(code), prices, stock, quiet))
+        found.append(_job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk))
     if desk.problems:
         order = {f"{name}.csv": at for at, name in enumerate(BOOK_FILES)}
         raise BookError(sorted(desk.problems, key=lambda one: (order.get(one.source, len(order)), one.line)))
