@@ -1,4 +1,4 @@
-"""Many jobs at once: a workbook and a draft order for each, and a summary."""
+"""Many jobs at once: a workbook, a draft order and a cut list for each, and a summary."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from baybook.files.text import safe_name
 from baybook.files.write import backup, sweep, write_bytes
 from baybook.files.written import Written
 from baybook.problems import BookError, Problem
-from baybook.report import SUMMARY_COLUMNS, order_rows, summary_row
+from baybook.report import CUT_COLUMNS, SUMMARY_COLUMNS, cut_rows, order_rows, summary_row
 from baybook.workbook.build import make_workbook
 
 __all__ = ["Built", "build_book", "estimates_of"]
@@ -107,6 +107,7 @@ def _write_job(
     write_bytes(path, made.data, inside=out)
     written.note(path.name, made.data)
     write_table(out / f"{name} order.csv", ORDER_COLUMNS, order_rows(estimate), inside=out)
+    write_table(out / f"{name} cuts.csv", CUT_COLUMNS, cut_rows(estimate), inside=out)
     return path
 
 

@@ -11,8 +11,18 @@ from baybook.job.records import ITEMS, PriceRow
 from baybook.numbers import r6
 from baybook.pricing.cutgoods import CutLine
 from baybook.takeoff.model import AreaTake, Part
+from baybook.units import show_length
 
-__all__ = ["SUMMARY_COLUMNS", "as_data", "order_rows", "summary_row"]
+__all__ = [
+    "CUT_COLUMNS",
+    "OFFCUT_COLUMNS",
+    "SUMMARY_COLUMNS",
+    "as_data",
+    "cut_rows",
+    "offcut_rows",
+    "order_rows",
+    "summary_row",
+]
 
 TOTALS = ("materials", "labour", "other", "overhead", "contingency", "profit", "tax", "price")
 SUMMARY_COLUMNS = ("job", "customer", "status", "quoted_on", "currency", "bays", *TOTALS, "warnings", "workbook")
@@ -167,3 +177,51 @@ def order_rows(estimate: Estimate) -> list[Sequence[Any]]:
         if line.taken and line.packs:
             add(line.taken.offer, line.packs, line.cost)
     return sorted(rows, key=lambda row: (str(row[0]).casefold(), str(row[1]).casefold()))
+
+
+CUT_COLUMNS = (
+    "item", "liner", "label", "length_in", "length", "stock_piece", "stock_length_in", "offcut_at", "left_over_in",
+)  # fmt: skip
+OFFCUT_COLUMNS = ("item", "length", "quantity", "location")
+
+
+def cut_rows(estimate: Estimate) -> list[Sequence[Any]]:
+    """Return the cut list in the order of work, each piece with its stock piece and what is left of that."""
+    units = estimate.inputs.rates.units
+    return [
+        (
+            cut.cut.item,
+            estimate.inputs.liners[cut.cut.liner].liner if cut.cut.liner else "",
+            label,
+            number(length / 16),
+            show_length(length / 16, units),
+            piece.number,
+            number(piece.length / 16),
+            piece.location,
+            number(piece.remainder / 16),
+        )
+        for cut in estimate.cuts
+        for label, length, piece in cut.in_order_of_work()
+    ]
+
+
+def offcut_rows(estimates: Sequence[Estimate]) -> list[Sequence[Any]]:
+    """P7. Return the reusable remainders of the plans, and offcuts they leave alone, as rows of the next stock.csv."""
+    rows: list[Sequence[Any]] = []
+    used: dict[Any, int] = {}
+    for estimate in estimates:
+        least = estimate.inputs.rates.offcut_min_in
+        for cut in estimate.cuts:
+            name = f"liner: {estimate.inputs.liners[cut.cut.liner].liner}" if cut.cut.liner else cut.cut.item
+            left = [pattern for pattern in cut.plan.patterns if r6(pattern.remainder / 16) >= r6(least)]
+            rows += [
+                (name, f"{number(pattern.remainder / 16)} in", pattern.times, f"from job {estimate.inputs.job.job}")
+                for pattern in left
+            ]
+            for one in cut.offcuts:
+                used[one.row] = used.get(one.row, 0) + one.used
+    for row in estimates[0].inputs.stock if estimates else ():
+        rest = row.quantity - used.get(row, 0)
+        if rest > 0:
+            rows.append((row.item, f"{number(row.length_in)} in", rest, row.location))
+    return rows

@@ -60,9 +60,12 @@ def _table(data: dict[str, Any]) -> None:
 @click.command()
 @click.argument("book", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="One JSON document for scripts.")
+@click.option(
+    "--offcuts-out", type=click.Path(), help="Write what the cut plans leave over as a stock.csv for the next job."
+)
 @ON
 @told
-def takeoff(book: str, as_json: bool, on: dt.datetime | None) -> int:
+def takeoff(book: str, as_json: bool, offcuts_out: str | None, on: dt.datetime | None) -> int:
     """Print the quantities of every job in BOOK.
 
     Example: baybook takeoff mybook --json
@@ -72,7 +75,13 @@ def takeoff(book: str, as_json: bool, on: dt.datetime | None) -> int:
     from baybook.batch import estimates_of
     from baybook.report import as_data
 
-    data: dict[str, Any] = {"jobs": {e.inputs.job.job: as_data(e) for e in estimates_of(book, quote_day(on))}}
+    estimates = estimates_of(book, quote_day(on))
+    if offcuts_out:
+        from baybook.files.table import write_table
+        from baybook.report import OFFCUT_COLUMNS, offcut_rows
+
+        write_table(offcuts_out, OFFCUT_COLUMNS, offcut_rows(estimates))
+    data: dict[str, Any] = {"jobs": {one.inputs.job.job: as_data(one) for one in estimates}}
     if as_json:
         click.echo(json.dumps(data, indent=2, ensure_ascii=False))
     else:

@@ -13,7 +13,7 @@ from baybook.numbers import cents, sixteenths_down, sixteenths_up
 from baybook.takeoff.model import CutPieces
 from baybook.takeoff.stock import StockOnOffer
 
-__all__ = ["Bought", "CutLine", "Offcut", "plan_of", "stock_lengths"]
+__all__ = ["Bought", "CutLine", "Offcut", "StockPieceCut", "plan_of", "stock_lengths"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,17 @@ class Offcut:
 
 
 @dataclass(frozen=True, slots=True)
+class StockPieceCut:
+    """P7. One stock piece and what is cut from it."""
+
+    number: int
+    length: int  # [1/16 in]
+    location: str  # of an offcut; empty for new stock
+    pieces: tuple[int, ...]  # places in the list of pieces, longest first
+    remainder: int  # [1/16 in]
+
+
+@dataclass(frozen=True, slots=True)
 class CutLine:
     """The plan of one cut item and what it costs."""
 
@@ -59,22 +70,27 @@ class CutLine:
         """Stock pieces bought."""
         return sum(one.pieces for one in self.bought)
 
-    def assigned(self) -> tuple[tuple[str, int, str], ...]:
-        """P7. Which piece comes from which stock piece: (stock piece, sixteenths, label), in the order of work.
+    def stock_pieces(self) -> tuple[StockPieceCut, ...]:
+        """P7. Every stock piece of the plan with the pieces cut from it, in the order of the plan.
 
-        Stock pieces are numbered in the order of the plan, ``liner 3 (192 in)``; of pieces of one length the first in
-        the order of work comes from the first stock piece that holds one.
+        Of pieces of one length the first in the order of work comes from the first stock piece that holds one.
         """
-        places: dict[int, list[str]] = {}
-        number = 0
+        waiting: dict[int, list[int]] = {}
+        for at in reversed(range(len(self.cut.pieces))):
+            waiting.setdefault(self.cut.pieces[at][0], []).append(at)
+        found = []
         for pattern in self.plan.patterns:
+            stock = self.stock[pattern.stock]
+            where = stock.name if stock.supply is not None else ""
             for _ in range(pattern.times):
-                number += 1
-                name = f"{self.cut.item} {number} ({self.stock[pattern.stock].length / 16:g} in)"
-                for length, count in pattern.pieces:
-                    places.setdefault(length, []).extend([name] * count)
-        taken = {length: iter(names) for length, names in places.items()}
-        return tuple((next(taken[length]), length, label) for length, label in self.cut.pieces)
+                cut = tuple(waiting[length].pop() for length, count in pattern.pieces for _ in range(count))
+                found.append(StockPieceCut(len(found) + 1, stock.length, where, cut, pattern.remainder))
+        return tuple(found)
+
+    def in_order_of_work(self) -> tuple[tuple[str, int, StockPieceCut], ...]:
+        """P7. Label and length of every piece in the order of work, with the stock piece it comes from."""
+        source = {at: piece for piece in self.stock_pieces() for at in piece.pieces}
+        return tuple((label, length, source[at]) for at, (length, label) in enumerate(self.cut.pieces))
 
 
 def stock_lengths(stock: StockOnOffer) -> tuple[tuple[int, PriceRow], ...]:

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 from baybook.estimate import Estimate
+from baybook.numbers import r6
+from baybook.units import show_length
 from baybook.workbook.declare import Column, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.stock import block_cuts, blocks_of
@@ -181,26 +186,57 @@ def _cutting(estimate: Estimate, shape: Shape) -> tuple[Column, ...]:
                 (f"{item} {name}".strip(), stock.length / 16, pattern.times, text, pattern.remainder / 16, where)
             )
     heads = (("pat_item", "cut item", ""), ("pat_stock", "stock piece", "in"), ("pat_times", "how many", "no"),
-             ("pat_cuts", "cut into", "in"), ("pat_rest", "left over", "in"), ("pat_where", "offcut from", ""))  # fmt: skip
+             ("pat_cuts", "cut into, in", ""), ("pat_rest", "left over", "in"), ("pat_where", "offcut from", ""))  # fmt: skip
+    return _static(heads, rows)
+
+
+def _static(heads: Sequence[tuple[str, str, str]], rows: Sequence[Sequence[Any]]) -> tuple[Column, ...]:
+    """Return columns of fixed values; lengths in inches show their sixteenths."""
     return tuple(
         Column(key=key, header=header, unit=unit, role="label", values=tuple(row[at] for row in rows),
-               fmt="#,##0.0000" if unit == "in" and key != "pat_cuts" else "")
+               fmt="#,##0.0000" if unit == "in" else "")
         for at, (key, header, unit) in enumerate(heads)
     )  # fmt: skip
 
 
 def _cut_list(estimate: Estimate) -> tuple[Column, ...]:
     """Return the pieces in the order of work, each with the stock piece it comes from."""
-    rows = []
-    for cut in estimate.cuts:
-        for number, length, label in cut.assigned():
-            rows.append((label, length / 16, number))
-    heads = (("job_label", "write on it", ""), ("job_length", "cut", "in"), ("job_from", "from", ""))
-    return tuple(
-        Column(key=key, header=header, unit=unit, role="label", values=tuple(row[at] for row in rows),
-               fmt="#,##0.0000" if unit == "in" else "")
-        for at, (key, header, unit) in enumerate(heads)
-    )  # fmt: skip
+    units = estimate.inputs.rates.units
+    rows = [
+        (
+            label,
+            length / 16,
+            show_length(length / 16, units),
+            f"{cut.cut.item} {piece.number}",
+            piece.length / 16,
+            piece.location,
+        )
+        for cut in estimate.cuts
+        for label, length, piece in cut.in_order_of_work()
+    ]
+    heads = (("job_label", "write on it", ""), ("job_length", "cut", "in"), ("job_said", "as said", ""),
+             ("job_from", "from stock piece", ""), ("job_stock", "its length", "in"), ("job_where", "offcut at", ""))  # fmt: skip
+    return _static(heads, rows)
+
+
+def _stock_list(estimate: Estimate) -> tuple[Column, ...]:
+    """Return the stock pieces, each with what is cut from it and what is left."""
+    least = estimate.inputs.rates.offcut_min_in
+    rows = [
+        (
+            f"{cut.cut.item} {piece.number}",
+            piece.length / 16,
+            piece.location,
+            ", ".join(cut.cut.pieces[at][1] for at in piece.pieces),
+            piece.remainder / 16,
+            "keep" if r6(piece.remainder / 16) >= r6(least) else "scrap" if piece.remainder else "",
+        )
+        for cut in estimate.cuts
+        for piece in cut.stock_pieces()
+    ]
+    heads = (("roll_name", "stock piece", ""), ("roll_length", "length", "in"), ("roll_where", "offcut at", ""),
+             ("roll_cuts", "cut from it", ""), ("roll_rest", "left over", "in"), ("roll_keep", "then", ""))  # fmt: skip
+    return _static(heads, rows)
 
 
 def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
@@ -244,13 +280,14 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
 
 def cut_list_sheet(estimate: Estimate) -> Sheet:
     """Return the planned pieces in the order of work, each with the stock piece it comes from."""
-    lists = _cut_list(estimate)
+    pieces, rolls = _cut_list(estimate), _stock_list(estimate)
     return Sheet(
         title="Cut list",
-        purpose="Pieces in the order of work: what to write on each, how long, from which stock piece.",
+        purpose="What to write on each piece, how long it is, and which stock piece it comes from; then the same by stock piece.",
         parts=(
             Text(lines=("=plan_words",)),
-            Table(key="cut_list", title="Cut list, as planned", rows=max(1, len(lists[0].values or ())), columns=lists),
+            Table(key="cut_list", title="In the order of work", rows=len(pieces[0].values or ()), columns=pieces),
+            Table(key="stock_list", title="By stock piece", rows=len(rolls[0].values or ()), columns=rolls),
         ),
         landscape=False,
     )
