@@ -11,7 +11,9 @@ from baybook.takeoff.model import AreaTake, Blocking, Finding, GutterLine, Part
 from baybook.takeoff.outlets import beam_room_in, eighths_down_in
 from baybook.water.leaders import nozzle_touches_bottom
 
-__all__ = ["findings_of"]
+__all__ = ["HANGERS_APART_IN", "findings_of"]
+
+HANGERS_APART_IN = 36.0  # University of Missouri Extension WQ322: 36 in at most, 18 where ice and snow last
 
 
 def _part_findings(part: Part, rates: Rates) -> Iterator[Finding]:
@@ -63,6 +65,13 @@ def _line_findings(line: GutterLine, liners: Sequence[Liner], rates: Rates) -> I
             failed=False,
             where=line.name,
             message=f"{line.length_ft:g} ft of gutter, over {rates.expansion_joint_ft:g} ft, needs an expansion joint",
+        )
+    if r6(line.hanger_step_in) > HANGERS_APART_IN:
+        yield Finding(
+            "T4",
+            failed=False,
+            where=line.name,
+            message=f"hangers {line.hanger_step_in:g} in apart; at most {HANGERS_APART_IN:g}, 18 where ice lasts",
         )
     nozzle = max(liner.nozzle_reach_in for liner in liners)
     if nozzle_touches_bottom(nozzle, rates.gutter_top_gap_in, rates.gutter_depth_in, rates.gutter_bottom_gap_in):

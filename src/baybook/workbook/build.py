@@ -133,5 +133,6 @@ def make_workbook(estimate: Estimate, when: dt.datetime) -> Made:
     stream = io.BytesIO()
     job = estimate.inputs.job
     properties = {"title": f"{job.job} {job.customer}".strip(), "creator": f"baybook {__version__}"}
-    write_xlsx(spec, made, values, stream, properties=properties, modified=when)
+    paper = "A4" if estimate.inputs.rates.units == "metric" else "Letter"
+    write_xlsx(spec, made, values, stream, properties=properties, modified=when, paper=paper)
     return Made(spec, made, values, stream.getvalue())

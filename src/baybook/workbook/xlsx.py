@@ -22,6 +22,7 @@ WIDEST_NOTE = 70.0
 NARROWEST = 7.0
 LINE_HEIGHT = 15.0
 PROPERTIES = ("title", "subject", "creator", "keywords", "description", "category", "version", "lastModifiedBy")
+PAPERS = {"Letter": 1, "A4": 9}  # ECMA-376, ST_PaperSize numbers of pageSetup
 RISKY_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 
 
@@ -33,6 +34,7 @@ def write_xlsx(
     *,
     properties: dict[str, str],
     modified: dt.datetime,
+    paper: str = "Letter",
 ) -> list[str]:
     """Write a declared workbook.
 
@@ -54,6 +56,8 @@ def write_xlsx(
         title also stands at the head of every printed page.
     modified : datetime
         Date of creation and change to put in the file.
+    paper : str
+        ``Letter`` or ``A4``.
 
     Returns
     -------
@@ -84,7 +88,7 @@ def write_xlsx(
     for cell in layout.cells():
         pages[cell.sheet].write_cell(cell, values, palette)
     for page in pages.values():
-        page.finish(palette, properties.get("title", ""))
+        page.finish(palette, properties.get("title", ""), PAPERS[paper])
     for name, reference in layout.names.items():
         workbook.defined_names[name] = DefinedName(name, attr_text=reference)
     for sheet in layout.sheets:
@@ -271,7 +275,7 @@ class _Page:
 
     # ------------------------------------------------------------------------------------------------ sheet as a whole
 
-    def finish(self, palette: Any, title: str) -> None:
+    def finish(self, palette: Any, title: str, paper: int) -> None:
         """Set widths, panes, printing and protection."""
         if not self.widths:
             self.widths[1] = TEXT_WIDTH
@@ -288,7 +292,7 @@ class _Page:
         self.ws.sheet_view.showGridLines = self.has_table
         if self.sheet.working:
             self.ws.sheet_properties.tabColor = "BFBFBF"
-        self._page_setup(title)
+        self._page_setup(title, paper)
         self._protect()
 
     def _colour_master(self) -> None:
@@ -327,7 +331,7 @@ class _Page:
                 height = self.ws.row_dimensions[row].height or 0
                 self.ws.row_dimensions[row].height = max(height, lines * LINE_HEIGHT)
 
-    def _page_setup(self, title: str) -> None:
+    def _page_setup(self, title: str, paper: int) -> None:
         from openpyxl.worksheet.page import PageMargins
         from openpyxl.worksheet.properties import PageSetupProperties
 
@@ -336,7 +340,7 @@ class _Page:
         ws = self.ws
         ws.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
         ws.page_setup.orientation = "landscape" if self.sheet.landscape else "portrait"
-        ws.page_setup.paperSize, ws.page_setup.fitToWidth, ws.page_setup.fitToHeight = 1, 1, 0
+        ws.page_setup.paperSize, ws.page_setup.fitToWidth, ws.page_setup.fitToHeight = paper, 1, 0
         ws.page_margins = PageMargins(left=0.5, right=0.5, top=0.75, bottom=0.7, header=0.35, footer=0.35)
         heading = " ".join(clean_text(title).split())[:100].replace("&", "&&")
         ws.oddHeader.left.text = heading or None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from baybook.data import dressed_depths
 from baybook.estimate import Estimate
+from baybook.takeoff.findings import HANGERS_APART_IN
 from baybook.units import GPM_PER_IN_H_SQ_FT
 from baybook.water.leaders import leader_side_in
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
@@ -41,6 +42,13 @@ def constants_sheet(estimate: Estimate) -> Sheet:
         _fixed("size_power", 8 / 3, "power of the size"),
         _fixed("cu_in_per_fl_oz", 231 / 128, "cubic inches in a fluid ounce", "cu in", "exact, US gallon of 231 cu in"),
         _fixed("no_fit", 1e12, "larger than any price or key that counts"),
+        _fixed(
+            "hangers_apart_in",
+            HANGERS_APART_IN,
+            "hangers at most apart",
+            "in",
+            "Missouri Extension WQ322; 18 where ice lasts",
+        ),
         _fixed("lane_step", 1e10, "step from lane to lane in a sort key"),
         _fixed("far_away", 1e6, "longer than any gutter", "ft"),
         _fixed("spare_lane", 50, "lane of rows that do not count"),

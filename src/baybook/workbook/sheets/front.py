@@ -47,6 +47,7 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
     ("no panel is spliced", "=SUM(p_spliced)", LOOK, "P6"),
     ("no outlet is cut narrower", "=SUM(p_narrow_outlets)", LOOK, "O1"),
     ("no gutter needs an expansion joint", "=SUM(g_long)", LOOK, "T4"),
+    ("hangers are close enough", "=SUM(g_wide)", LOOK, "T4"),
     ("blocking is as high as usual", "=SUM(f_low)", LOOK, "O2"),
     ("cut plans are current", "=plans_stale", LOOK, "P7"),
 )  # fmt: skip

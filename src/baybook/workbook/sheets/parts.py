@@ -267,6 +267,7 @@ def lines_work_sheet(shape: Shape) -> Sheet:
            "=IF(SUMIF(g_code,[g_code],g_mid)=[g_mid]*COUNTIF(g_code,[g_code]),0,[g_use])", "W3"),
         _c("g_no_leader", "no leader fits below", "0/1", "=IF(ROUND([d_len],6)>0,0,[g_lead])", "T5"),
         _c("g_long", "no expansion joint", "0/1", "=IF(ROUND([g_feet],6)>ROUND(expansion_joint_ft,6),[g_lead],0)", "T4"),
+        _c("g_wide", "hangers too far apart", "0/1", "=IF(ROUND([g_hang],6)>hangers_apart_in,[g_lead],0)", "T4"),
         _c("g_touch", "nozzle touches the bottom", "0/1",
            "=IF(ROUND(INDEX(l_nozzle_reach_in,INDEX(w_lix,[g_ix]))-gutter_top_gap_in,6)"
            ">ROUND(gutter_depth_in-gutter_bottom_gap_in,6),[g_use],0)", "O3"),
