@@ -18,7 +18,17 @@ APART_IN = 24.0  # between areas drawn side by side
 LABELLED_BAYS = 120
 WIDE_CM, HIGH_CM = 24.0, 15.0
 BLUE, TEAL, GREY = "1F3864", "00838F", "D9D9D9"
-SHADES = ("2F5D8C", "5B8DB8", "8FB4D3", "B7CFE3", "3E7C6B", "79A99C", "A9C9C0", "8C6D46", "B99A72")
+SHADES = (
+    "9DBAD5",
+    "C3D5E6",
+    "A9C9C0",
+    "CFE3DD",
+    "E3D3B5",
+    "F0E6D2",
+    "C9C3DE",
+    "E1DDEE",
+    "D5DBB8",
+)  # light: figures stand on them
 
 # The path round a bay, from the house wall and back to it, so that the way to the next bay follows a line that is there.
 _CORNERS = (("b_x0", "wall"), ("b_x0", "b_y1"), ("b_x1", "b_y1"), ("b_x1", "b_y0"), ("b_x0", "b_y0"), ("b_x0", "wall"))
@@ -113,7 +123,7 @@ def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, L
         _axes(chart, wide, deep)
         _true_to_scale(chart, wide, deep)
         worksheet.add_chart(chart, "J5")
-        worksheet.print_area = "J1:Y42"
+        worksheet.print_area, worksheet.page_setup.fitToHeight = "J1:Y42", 1
 
     return draw
 
@@ -204,7 +214,7 @@ def _bars(estimate: Estimate, shape: Shape, big_in: float) -> tuple[list[str], l
             continue
         for pattern in cut.plan.patterns:
             stock = cut.stock[pattern.stock]
-            labels.append(f"{pattern.times} x {item} {stock.length / 16 / big_in:.6g}")
+            labels.append(f"{pattern.times} x {item} {stock.length / 16 / big_in:.4g}")
             pieces.append([length / 16 / big_in for length, count in pattern.pieces for _ in range(count)])
             rests.append(pattern.remainder / 16 / big_in)
     return labels, pieces, rests
@@ -255,6 +265,7 @@ def _bar_chart(bars: int, most: int, unit: str) -> Callable[[Any, Layout], None]
         chart.x_axis.delete = chart.y_axis.delete = False
         chart.y_axis.number_format, chart.y_axis.majorGridlines = "0", None
         worksheet.add_chart(chart, f"A{first + bars + 2}")
+        worksheet.page_setup.fitToHeight = 1
 
     return draw
 
