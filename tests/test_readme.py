@@ -18,7 +18,19 @@ from baybook.files.limits import LIMITS
 from baybook.files.templates import template_tables
 from baybook.job.fields import fields_of
 from baybook.job.reading import BOOK_FILES
-from baybook.job.records import Area, Extra, Framing, Job, Liner, Override, PriceRow, StockPiece
+from baybook.job.records import (
+    Acceptance,
+    Area,
+    CodeRow,
+    Extra,
+    Framing,
+    Job,
+    Liner,
+    Override,
+    Post,
+    PriceRow,
+    StockPiece,
+)
 from baybook.report import as_data
 
 ROOT = Path(__file__).parents[1]
@@ -32,6 +44,9 @@ RECORDS = {
     "extras": Extra,
     "overrides": Override,
     "stock": StockPiece,
+    "posts": Post,
+    "codes": CodeRow,
+    "acceptances": Acceptance,
 }
 
 

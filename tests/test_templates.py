@@ -57,7 +57,7 @@ def test_nothing_of_it_is_read_as_it_stands(tmp_path, name):
 def test_uncommented_it_is_a_book(book):
     (one,) = read_book(book, TODAY)
     assert (one.job.job, one.job.quoted_on, one.job.rain_in_per_h) == ("HB-014", dt.date(2026, 6, 15), 5.0)
-    parts = ("areas", "framing", "liners", "prices", "extras", "overrides", "stock")
+    parts = ("areas", "framing", "liners", "prices", "extras", "overrides", "stock", "posts", "codes", "acceptances")
     assert {name: len(getattr(one, name)) for name in parts} == dict.fromkeys(parts, 1)
 
 

@@ -19,7 +19,20 @@ from baybook.files.write import write_bytes
 from baybook.job.fields import Field, fields_of, show
 from baybook.job.rates import Rates, rate_field
 from baybook.job.reading import BOOK_FILES
-from baybook.job.records import ITEMS, Area, Extra, Framing, Job, Liner, Override, PriceRow, StockPiece
+from baybook.job.records import (
+    ITEMS,
+    Acceptance,
+    Area,
+    CodeRow,
+    Extra,
+    Framing,
+    Job,
+    Liner,
+    Override,
+    Post,
+    PriceRow,
+    StockPiece,
+)
 from baybook.problems import BookError, FileRefused, Problem
 
 __all__ = ["Template", "template_tables", "template_texts", "write_templates"]
@@ -33,6 +46,9 @@ _RECORDS: Mapping[str, type] = {
     "extras": Extra,
     "overrides": Override,
     "stock": StockPiece,
+    "posts": Post,
+    "codes": CodeRow,
+    "acceptances": Acceptance,
 }
 _NO_DEFAULT: Mapping[str, str] = {"leader_capacity_gpm": "22.6"}  # a rate that a rule works out unless it is given
 

@@ -11,7 +11,10 @@ from typing import Any
 from baybook.job.fields import Field, Kind, declare, fields_of
 from baybook.job.records import ITEMS
 
-__all__ = ["WASTE_DEFAULTS", "Rates", "rate_field", "waste_field"]
+__all__ = ["GUTTER_MATERIALS", "GUTTER_PROFILES", "WASTE_DEFAULTS", "Rates", "rate_field", "waste_field"]
+
+GUTTER_PROFILES = ("k-style 5 in", "k-style 6 in", "half-round 5 in", "half-round 6 in", "box")
+GUTTER_MATERIALS = ("aluminium", "copper", "galvanised steel")
 
 
 def _length(name: str, default: float, rule: str, text: str, **more: Any) -> Any:
@@ -96,6 +99,18 @@ class Rates:
     gutter_bottom_gap_in: float = _length(
         "gutter_bottom_gap_in", 0.5, "O3", "the nozzle stays above the bottom by this"
     )
+    rain_duration_min: int = _count(
+        "rain_duration_min",
+        60,
+        "W1",
+        "duration of the design rain in rainfall.csv",
+        low=1,
+        unit="min",
+        high=100_000,
+    )
+    rain_return_years: int = _count(
+        "rain_return_years", 100, "W1", "its average recurrence interval", low=1, unit="years"
+    )
     wall_share: float = declare(
         "wall_share",
         Kind.SHARE,
@@ -103,6 +118,57 @@ class Rates:
         rule="W1",
         basis="International Plumbing Code 1106.4",
         help="of a wall's face that counts as area",
+    )
+    outlet_long_in: float = _length("outlet_long_in", 3.0, "W2", "opening of a bay outlet, its long side", above=0.0)
+    outlet_short_in: float = _length("outlet_short_in", 2.0, "W2", "and its short side", above=0.0)
+    outlet_head_in: float = _length("outlet_head_in", 1.0, "W2", "water that may stand over a bay outlet", above=0.0)
+    outlet_end_in: float = _length("outlet_end_in", 12.0, "O2", "of a bay's low end that its outlet needs")
+    liner_roughness: float = declare(
+        "liner_roughness",
+        Kind.NUMBER,
+        default=0.010,
+        low=0.008,
+        high=0.2,
+        rule="W2",
+        basis="PVC, FHWA as cited by Winchester IN",
+        help="Manning's n of the liner",
+    )
+    gutter_profile: str = declare(
+        "gutter_profile", Kind.WORD, default="k-style 5 in", choices=GUTTER_PROFILES, rule="W2", help="of the gutter"
+    )
+    gutter_width_in: float = _length("gutter_width_in", 5.0, "W2", "inside, of a box gutter", above=0.0)
+    gutter_freeboard_in: float = _length("gutter_freeboard_in", 0.5, "W2", "kept free over the water in the gutter")
+    gutter_roughness: float = declare(
+        "gutter_roughness",
+        Kind.NUMBER,
+        default=0.012,
+        low=0.008,
+        high=0.2,
+        rule="W2",
+        basis="smooth metal, quoted by another",
+        help="Manning's n of the gutter",
+    )
+    gutter_material: str = declare(
+        "gutter_material",
+        Kind.WORD,
+        default="aluminium",
+        choices=GUTTER_MATERIALS,
+        rule="T4",
+        basis="Louisiana State University AgCenter",
+        help="whose movement in heat and cold is shown",
+    )
+    temperature_swing_f: float = declare(
+        "temperature_swing_f",
+        Kind.NUMBER,
+        default=120.0,
+        low=0,
+        high=250,
+        unit="deg F",
+        rule="T4",
+        help="hottest less coldest of the metal, sun included",
+    )
+    min_headroom_in: float = _length(
+        "min_headroom_in", 0.0, "T5", "height asked for below joists, dropped beam and gutter; 0: only shown"
     )
     leader_size: str = declare("leader_size", Kind.SIZE, default="2x3", rule="W3", help="sides of the leader")
     leader_capacity_gpm: float | None = declare(

@@ -544,7 +544,9 @@ def read_inputs(
             "extras": list(extras.get(code, [])),
             "overrides": list(overrides.get(code, [])),
         }
-        found.append(_job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk))
+        inputs = _job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk)
+        mine = posts.get(code, []), codes, acceptances.get(code, [])
+        found.append(with_drainage(inputs, *mine, rain, advice, written.areas, desk.say))
     if desk.problems:
         order = {f"{name}.csv": at for at, name in enumerate(BOOK_FILES)}
         raise BookError(sorted(desk.problems, key=lambda one: (order.get(one.source, len(order)), one.line)))

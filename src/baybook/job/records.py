@@ -18,7 +18,9 @@ __all__ = [
     "CUT_GOODS",
     "ITEMS",
     "LINER_ITEMS",
+    "Acceptance",
     "Area",
+    "CodeRow",
     "Extra",
     "Framing",
     "Item",
@@ -27,12 +29,16 @@ __all__ = [
     "Liner",
     "Override",
     "Place",
+    "Post",
     "PriceRow",
+    "RainSource",
     "StockPiece",
 ]
 
 STATUSES = ("pricing", "offered", "won", "lost", "done")
 FRAMING_KINDS = ("member", "divider", "flush_beam", "dropped_beam", "blocking")
+CODE_KINDS = ("gutter", "leader")
+CAN_FAIL = ("G9", "O2", "O3", "W2")  # rules with a check that stands in the way of an offer
 FAR_IN = 10_000.0  # positions stay under this, so that the workbook can sort by them
 
 
@@ -102,12 +108,12 @@ class Job:
     rain_in_per_h: float = declare(
         "rainfall",
         Kind.RAIN,
-        required=True,
+        default=0.0,  # settled by the reading: of rainfall.csv, or a problem
         above=0,
         high=60,
         unit="in/h",
         rule="W1",
-        help="design rain, with its unit",
+        help="design rain, with its unit; empty: from rainfall.csv",
         example="5 in/h",
     )
     tax_rate: Decimal = declare(
@@ -593,6 +599,146 @@ class StockPiece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Post:
+    """A row of posts.csv: a railing post, and whether it pierces the liner."""
+
+    job: str = declare("job", Kind.NAME, required=True, help="the job", example="HB-014")
+    area: str = declare("area", Kind.NAME, required=True, help="the area", example="main")
+    x_in: float = declare(
+        "x",
+        Kind.LENGTH,
+        required=True,
+        bare_unit="ft",
+        low=0,
+        high=FAR_IN - 1,
+        unit="in",
+        rule="O2",
+        help="centre, from the left end",
+        example="4 ft",
+    )
+    y_in: float = declare(
+        "y",
+        Kind.LENGTH,
+        required=True,
+        bare_unit="ft",
+        low=0,
+        high=FAR_IN - 1,
+        unit="in",
+        rule="O2",
+        help="centre, from the back of the ledger",
+        example="6 ft",
+    )
+    size_in: float = declare(
+        "size",
+        Kind.LENGTH,
+        default=3.5,
+        bare_unit="in",
+        above=0,
+        high=48,
+        unit="in",
+        rule="O2",
+        help="side of the post",
+    )
+    where: str = declare(
+        "where",
+        Kind.WORD,
+        default="inside",
+        choices=("inside", "outside"),
+        rule="T6",
+        help="inside the frame, blocked and through the liner; or outside, on its face",
+    )
+    place: Place = Place()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeRow:
+    """A row of codes.csv: a capacity that the estimator typed from the adopted code."""
+
+    job: str = declare("job", Kind.NAME, default="", help="the job; empty: all jobs without rows of their own")
+    kind: str = declare(
+        "kind", Kind.WORD, required=True, choices=CODE_KINDS, rule="W2", help="what it is of", example="gutter"
+    )
+    size: str = declare(
+        "size",
+        Kind.NAME,
+        required=True,
+        rule="W2",
+        help="named as the rate gutter_profile or leader_size names it",
+        example="half-round 5 in",
+    )
+    fall_in_per_ft: float | None = declare(
+        "fall",
+        Kind.FALL,
+        low=0,
+        high=6,
+        unit="in/ft",
+        rule="W2",
+        help="of the gutter, in/ft; empty: any",
+        example="0.0625 in/ft",
+    )
+    capacity_gpm: float | None = declare(
+        "capacity_gpm",
+        Kind.NUMBER,
+        above=0,
+        high=1_000_000,
+        unit="gpm",
+        rule="W2",
+        help="what it carries",
+        example="40",
+    )
+    area_sq_ft: float | None = declare(
+        "area_sq_ft",
+        Kind.AREA,
+        bare_unit="sq ft",
+        above=0,
+        high=100_000_000,
+        unit="sq ft",
+        rule="W2",
+        help="or the area it serves at 1 in/h",
+    )
+    code: str = declare("code", Kind.TEXT, required=True, rule="W2", help="name of the code", example="Harbor County")
+    edition: str = declare("edition", Kind.TEXT, required=True, rule="W2", help="its edition", example="2021")
+    place: Place = Place()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acceptance:
+    """A row of acceptances.csv: a failed check that a named person lets pass, and why."""
+
+    job: str = declare("job", Kind.NAME, required=True, help="the job", example="HB-014")
+    rule: str = declare(
+        "rule", Kind.NAME, required=True, help="of the failed check: " + ", ".join(CAN_FAIL), example="G9"
+    )
+    where: str = declare("where", Kind.NAME, required=True, help="where it failed, as `check` names it", example="main")
+    person: str = declare("person", Kind.TEXT, required=True, help="who accepts it", example="A. Marlow")
+    reason: str = declare(
+        "reason", Kind.TEXT, required=True, help="why", example="the beam is moved before the gutter is hung"
+    )
+    on: dt.date = declare("on", Kind.DATE, required=True, help="the day", example="2026-06-15")
+    place: Place = Place()
+
+
+@dataclass(frozen=True, slots=True)
+class RainSource:
+    """W1. Where a job's design rain comes from, and what else the point's file says of it.
+
+    Parameters
+    ----------
+    text : str
+        Typed in jobs.csv, or the file's volume, point, duration and interval.
+    years : int
+        Average recurrence interval of the two figures; 0 without a file. [years]
+    hour_in_per_h, five_minutes_in_per_h : float or None
+        The file's rain of 60 and of 5 minutes: they differ by about four. [in/h]
+    """
+
+    text: str = "typed in jobs.csv"
+    years: int = 0
+    hour_in_per_h: float | None = None
+    five_minutes_in_per_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class JobInputs:
     """All that one job states: the unit the engine works on.
 
@@ -609,6 +755,10 @@ class JobInputs:
     extras: tuple[Extra, ...] = ()
     overrides: tuple[Override, ...] = ()
     stock: tuple[StockPiece, ...] = ()
+    posts: tuple[Post, ...] = ()
+    codes: tuple[CodeRow, ...] = ()
+    acceptances: tuple[Acceptance, ...] = ()
+    rain: RainSource = RainSource()
 
     def liner_of(self, area: Area) -> Liner:
         """Return the liner record of an area."""

@@ -48,7 +48,7 @@ from baybook.water.outlets import (
     round_opening,
     weir_flow_gpm,
 )
-from baybook.water.rain import RainTable, Suggestion, no_coverage, parse_atlas14, suggestions
+from baybook.water.rain import RainTable, Suggestion, no_coverage, parse_atlas14, rain_advice, suggestions
 from baybook.water.reach import reach_ft
 
 __all__ = [
@@ -92,6 +92,7 @@ __all__ = [
     "opening_capacity",
     "orifice_flow_gpm",
     "parse_atlas14",
+    "rain_advice",
     "reach_ft",
     "rectangular_opening",
     "roughness_n",

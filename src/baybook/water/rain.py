@@ -13,7 +13,7 @@ from baybook.data import table
 from baybook.problems import BookError, OutOfRange, Problem
 from baybook.units import MM_PER_IN
 
-__all__ = ["RainTable", "Suggestion", "no_coverage", "parse_atlas14", "suggestions"]
+__all__ = ["RainTable", "Suggestion", "no_coverage", "parse_atlas14", "rain_advice", "suggestions"]
 
 _NOT_COVERED = {"ID": "Idaho", "MT": "Montana", "OR": "Oregon", "WA": "Washington", "WY": "Wyoming"}
 _MINUTES = {"min": 1, "hr": 60, "day": 1440}
@@ -67,6 +67,12 @@ class RainTable:
     def aris_years(self) -> tuple[int, ...]:
         """Average recurrence intervals, short to long. [years]."""
         return tuple(sorted({ari for _, ari in self.values}))
+
+    @property
+    def point(self) -> str:
+        """File, volume, point and series, for a person."""
+        series = f", {self.series.lower()}" if self.series else ""
+        return f"{self.source}: {self.volume}, {self.latitude:g}, {self.longitude:g}{series}"
 
     def intensity(self, duration_min: int, ari_years: int) -> float:
         """Return the intensity of a duration and average recurrence interval that stands in the file.
@@ -341,3 +347,37 @@ def suggestions(state: str = "") -> tuple[Suggestion, ...]:
         for row in table("rain_cities")
         if not wanted or row["state"] == wanted
     )
+
+
+_STATE = re.compile(r"\b([A-Z]{2})(?:\s+[0-9]{5}(?:-[0-9]{4})?)?\s*$")
+
+
+def rain_advice(site: str) -> str:
+    """Return what to add where a job has no rain: published values of its state, or that the atlas leaves it out.
+
+    Parameters
+    ----------
+    site : str
+        The site as typed; its state is read off a postal abbreviation at its end.
+
+    Returns
+    -------
+    str
+        A sentence in brackets; a suggestion is never used unless typed.
+
+    Examples
+    --------
+    >>> rain_advice("4 Spruce Way, Boise ID 83702")[:46]
+    ' (NOAA Atlas 14 has no estimates for Idaho as '
+    """
+    state = _STATE.search(site)
+    if state is None:
+        return f" (it does not cover {', '.join(_NOT_COVERED.values())})"
+    found = suggestions(state[1])
+    named = "; ".join(f"{one.place} {one.rain_in_per_h:g} in/h" for one in found)
+    last = found[-1] if found else None
+    said = [no_coverage(state[1])]
+    if last:
+        said.append(f"{last.basis}, {last.duration_min} min, {last.ari_years} years: {named}; used only if you type it")
+    words = "; ".join(filter(None, said))
+    return f" ({words})" if words else ""
