@@ -4,25 +4,21 @@ from __future__ import annotations
 
 from baybook.workbook.declare import Column, Sheet, Table
 from baybook.workbook.shape import Shape
+from baybook.workbook.sheets.columns import work
 
 __all__ = ["areas_work_sheet", "members_sheet", "sources_sheet"]
 
 
-def _of_area(key: str, header: str, unit: str, formula: str, rule: str = "", opening: float = 0) -> Column:
-    return Column(key=key, header=header, unit=unit, formula=formula, rule=rule, opening=opening)
-
-
 def areas_work_sheet(shape: Shape) -> Sheet:
     """Return the workings of each area: inputs in inches, layout of the field joists, what its members give."""
-    c = _of_area
     columns = (
-        c("w_no", "no", "no", "=[w_no-]+1"),
-        c("w_use", "used", "0/1", '=IF(INDEX(a_area,[w_no])="",0,1)'),
-        c("w_name", "area", "", '=IF([w_use]=1,INDEX(a_area,[w_no]),"")'),
-        c("w_width", "width", "in", "=ROUND(INDEX(a_width,[w_no])*big_in,6)*[w_use]", "G1"),
-        c("w_projection", "projection", "in", "=ROUND(INDEX(a_projection,[w_no])*big_in,6)*[w_use]", "P1"),
-        c("w_spacing", "spacing", "in", "=ROUND(INDEX(a_spacing,[w_no])*small_in,6)*[w_use]", "G2"),
-        c(
+        work("w_no", "no", "no", "=[w_no-]+1"),
+        work("w_use", "used", "0/1", '=IF(INDEX(a_area,[w_no])="",0,1)'),
+        work("w_name", "area", "", '=IF([w_use]=1,INDEX(a_area,[w_no]),"")'),
+        work("w_width", "width", "in", "=ROUND(INDEX(a_width,[w_no])*big_in,6)*[w_use]", "G1"),
+        work("w_projection", "projection", "in", "=ROUND(INDEX(a_projection,[w_no])*big_in,6)*[w_use]", "P1"),
+        work("w_spacing", "spacing", "in", "=ROUND(INDEX(a_spacing,[w_no])*small_in,6)*[w_use]", "G2"),
+        work(
             "w_thick",
             "thickness",
             "in",
@@ -30,175 +26,177 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "ROUND(INDEX(a_joist_thickness,[w_no])*small_in,6))*[w_use]",
             "G1",
         ),
-        c(
+        work(
             "w_dressed",
             "dressed depth",
             "in",
             "=IFERROR(INDEX(lumber_depth,MATCH(INDEX(a_joist,[w_no]),lumber_code,0)),0)",
         ),
-        c(
+        work(
             "w_depth",
             "joist depth",
             "in",
             '=IF(INDEX(a_joist_depth,[w_no])="",[w_dressed],ROUND(INDEX(a_joist_depth,[w_no])*small_in,6))*[w_use]',
             "O1",
         ),
-        c("w_rims", "rim plies", "no", '=IF(INDEX(a_rim_plies,[w_no])="",1,INDEX(a_rim_plies,[w_no]))*[w_use]', "P1"),
-        c("w_ledger", "drains to the ledger", "0/1", '=IF(INDEX(a_gutter_side,[w_no])="ledger",1,0)*[w_use]', "G8"),
-        c("w_nailer", "gutter on a nailer", "0/1", '=IF(INDEX(a_gutter_fix,[w_no])="nailer",1,0)*[w_use]', "T4"),
-        c("w_middle", "leaders in the middle", "0/1", '=IF(INDEX(a_leader_at,[w_no])="middle",1,0)*[w_use]', "W3"),
-        c("w_right", "spaced from the right", "0/1", '=IF(INDEX(a_layout,[w_no])="right",1,0)', "G2"),
-        c("w_even", "spaced evenly", "0/1", '=IF(INDEX(a_layout,[w_no])="even",1,0)', "G2"),
-        c("w_layout", "layout", "code", "=1+[w_right]+[w_even]+[w_even]"),
-        c(
+        work(
+            "w_rims", "rim plies", "no", '=IF(INDEX(a_rim_plies,[w_no])="",1,INDEX(a_rim_plies,[w_no]))*[w_use]', "P1"
+        ),
+        work("w_ledger", "drains to the ledger", "0/1", '=IF(INDEX(a_gutter_side,[w_no])="ledger",1,0)*[w_use]', "G8"),
+        work("w_nailer", "gutter on a nailer", "0/1", '=IF(INDEX(a_gutter_fix,[w_no])="nailer",1,0)*[w_use]', "T4"),
+        work("w_middle", "leaders in the middle", "0/1", '=IF(INDEX(a_leader_at,[w_no])="middle",1,0)*[w_use]', "W3"),
+        work("w_right", "spaced from the right", "0/1", '=IF(INDEX(a_layout,[w_no])="right",1,0)', "G2"),
+        work("w_even", "spaced evenly", "0/1", '=IF(INDEX(a_layout,[w_no])="even",1,0)', "G2"),
+        work("w_layout", "layout", "code", "=1+[w_right]+[w_even]+[w_even]"),
+        work(
             "w_liner",
             "liner",
             "row",
             '=IF(INDEX(a_liner,[w_no])="",1,IFERROR(MATCH(INDEX(a_liner,[w_no]),l_liner,0),0))*[w_use]',
         ),
-        c("w_lix", "liner row", "row", "=MAX(1,[w_liner])"),
-        c("w_height", "joist tops above grade", "in", "=ROUND(INDEX(a_height,[w_no])*big_in,6)*[w_use]"),
-        c("w_bottom", "joist bottom above grade", "in", "=ROUND([w_height]-[w_depth],6)", "T5"),
-        c(
+        work("w_lix", "liner row", "row", "=MAX(1,[w_liner])"),
+        work("w_height", "joist tops above grade", "in", "=ROUND(INDEX(a_height,[w_no])*big_in,6)*[w_use]"),
+        work("w_bottom", "joist bottom above grade", "in", "=ROUND([w_height]-[w_depth],6)", "T5"),
+        work(
             "w_wall",
             "wall that sheds",
             "sq ft",
             "=ROUND(INDEX(a_wall_height,[w_no])*big_in,6)/12*[w_wall_len]/12*[w_use]",
             "W1",
         ),
-        c(
+        work(
             "w_wall_len",
             "length of that wall",
             "in",
             '=IF(INDEX(a_wall_length,[w_no])="",[w_width],ROUND(INDEX(a_wall_length,[w_no])*big_in,6))*[w_use]',
             "W1",
         ),
-        c("w_roof", "roof that drips", "sq ft", "=INDEX(a_roof_area,[w_no])*[w_use]", "W1"),
-        c("w_posts", "posts through", "no", "=INDEX(a_posts_through,[w_no])*[w_use]", "T6"),
-        c(
+        work("w_roof", "roof that drips", "sq ft", "=INDEX(a_roof_area,[w_no])*[w_use]", "W1"),
+        work("w_posts", "posts through", "no", "=INDEX(a_posts_through,[w_no])*[w_use]", "T6"),
+        work(
             "w_spaces",
             "even spaces",
             "no",
             "=MAX(1,IFERROR(ROUNDUP(ROUND(([w_width]-[w_thick])/[w_spacing],6),0),0))",
             "G2",
         ),
-        c(
+        work(
             "w_by_spacing",
             "joists by spacing",
             "no",
             "=MAX(0,IFERROR(ROUNDUP(ROUND(([w_width]-[w_thick]*half)/[w_spacing],6),0)-1,0))",
             "G2",
         ),
-        c(
+        work(
             "w_field",
             "field joists",
             "no",
             "=CHOOSE([w_layout],[w_by_spacing],[w_by_spacing],[w_spaces]-1)*[w_use]",
             "G2",
         ),
-        c("w_space", "even space", "in", "=([w_width]-[w_thick])/[w_spaces]", "G2"),
-        c(
+        work("w_space", "even space", "in", "=([w_width]-[w_thick])/[w_spaces]", "G2"),
+        work(
             "w_start",
             "first centre",
             "in",
             "=CHOOSE([w_layout],[w_spacing],[w_width]-[w_spacing],[w_thick]*half+[w_space])",
             "G2",
         ),
-        c("w_step", "step", "in", "=CHOOSE([w_layout],[w_spacing],0-[w_spacing],[w_space])", "G2"),
-        c("w_least", "least centre", "in", "=[w_thick]*tight_plies*[w_right]", "G2"),
-        c("w_most", "greatest centre", "in", "=[w_width]-[w_thick]*tight_plies*(1-[w_right])*(1-[w_even])", "G2"),
-        c("w_borders", "borders", "no", "=INDEX(a_borders,[w_no])*[w_use]", "G3"),
-        c("w_joint", "first border joint", "in", "=pitch_in-border_overhang_in", "G3"),
-        c("w_orows", "members before merging", "no", "=COUNTIF(o_area,[w_no])*[w_use]"),
-        c("w_last", "last row of its members", "row", "=[w_last-]+[w_orows]"),
-        c("w_lastix", "that row", "row", "=MAX(1,[w_last])"),
-        c("w_members", "members", "no", "=SUMIF(o_area,[w_no],o_end)*[w_use]", "G4"),
-        c("w_gaps", "bays between members", "no", "=SUMIF(o_area,[w_no],o_bay)*[w_use]", "G4"),
-        c("w_wide_n", "wide members", "no", "=SUMIF(o_area,[w_no],o_wide)*[w_use]", "P5"),
-        c("w_wide", "widest of them", "in", "=INDEX(o_wmax,[w_lastix])*[w_use]", "P5"),
-        c("w_narrow", "widest narrow bay", "in", "=INDEX(o_nmax,[w_lastix])*[w_use]", "P5"),
-        c("w_clear", "widest draining bay", "in", "=INDEX(o_dmax,[w_lastix])*[w_use]", "P4"),
-        c("w_drape", "drape", "in", "=INDEX(l_drape_in,[w_lix])*[w_use]", "P3"),
-        c("w_lap", "side lap", "in", "=INDEX(l_side_lap_in,[w_lix])*[w_use]", "P4"),
-        c(
+        work("w_step", "step", "in", "=CHOOSE([w_layout],[w_spacing],0-[w_spacing],[w_space])", "G2"),
+        work("w_least", "least centre", "in", "=[w_thick]*tight_plies*[w_right]", "G2"),
+        work("w_most", "greatest centre", "in", "=[w_width]-[w_thick]*tight_plies*(1-[w_right])*(1-[w_even])", "G2"),
+        work("w_borders", "borders", "no", "=INDEX(a_borders,[w_no])*[w_use]", "G3"),
+        work("w_joint", "first border joint", "in", "=pitch_in-border_overhang_in", "G3"),
+        work("w_orows", "members before merging", "no", "=COUNTIF(o_area,[w_no])*[w_use]"),
+        work("w_last", "last row of its members", "row", "=[w_last-]+[w_orows]"),
+        work("w_lastix", "that row", "row", "=MAX(1,[w_last])"),
+        work("w_members", "members", "no", "=SUMIF(o_area,[w_no],o_end)*[w_use]", "G4"),
+        work("w_gaps", "bays between members", "no", "=SUMIF(o_area,[w_no],o_bay)*[w_use]", "G4"),
+        work("w_wide_n", "wide members", "no", "=SUMIF(o_area,[w_no],o_wide)*[w_use]", "P5"),
+        work("w_wide", "widest of them", "in", "=INDEX(o_wmax,[w_lastix])*[w_use]", "P5"),
+        work("w_narrow", "widest narrow bay", "in", "=INDEX(o_nmax,[w_lastix])*[w_use]", "P5"),
+        work("w_clear", "widest draining bay", "in", "=INDEX(o_dmax,[w_lastix])*[w_use]", "P4"),
+        work("w_drape", "drape", "in", "=INDEX(l_drape_in,[w_lix])*[w_use]", "P3"),
+        work("w_lap", "side lap", "in", "=INDEX(l_side_lap_in,[w_lix])*[w_use]", "P4"),
+        work(
             "w_bay_need",
             "liner over the widest bay",
             "in",
             "=IF([w_clear]>0,SQRT([w_clear]*[w_clear]+([w_drape]+[w_drape])*([w_drape]+[w_drape]))+[w_lap]+[w_lap],0)",
             "P4",
         ),
-        c("w_narrow_need", "strip over narrow bays", "in", "=IF([w_narrow]>0,[w_narrow]+[w_lap]+[w_lap],0)", "P5"),
-        c(
+        work("w_narrow_need", "strip over narrow bays", "in", "=IF([w_narrow]>0,[w_narrow]+[w_lap]+[w_lap],0)", "P5"),
+        work(
             "w_need",
             "widest liner needed",
             "in",
             "=MAX([w_bay_need],[w_narrow_need],[w_wide],apron_in*[w_ledger])",
             "P4",
         ),
-        c("w_liner_key", "", "", "=([w_liner]*1000*100+ROUND([w_need],6))*[w_use]"),
-        c("w_parts", "parts", "no", "=COUNTIFS(q_area,[w_no],q_use,1)", "G6"),
-        c("w_part1", "first part", "row", "=[w_part1-]+[w_parts-]", "G6", 1),
-        c(
+        work("w_liner_key", "", "", "=([w_liner]*1000*100+ROUND([w_need],6))*[w_use]"),
+        work("w_parts", "parts", "no", "=COUNTIFS(q_area,[w_no],q_use,1)", "G6"),
+        work("w_part1", "first part", "row", "=[w_part1-]+[w_parts-]", "G6", 1),
+        work(
             "w_hanger",
             "hanger step",
             "in",
             "=IF([w_nailer]=1,hanger_spacing_in,[w_spacing]*MAX(1,IFERROR(INT(ROUND(hanger_spacing_in/[w_spacing],6)),1)))",
             "T4",
         ),
-        c("w_tape", "tape along members", "in", "=SUMIF(o_area,[w_no],o_tape)*[w_use]+[w_width]*[w_ledger]", "T1"),
-        c(
+        work("w_tape", "tape along members", "in", "=SUMIF(o_area,[w_no],o_tape)*[w_use]+[w_width]*[w_ledger]", "T1"),
+        work(
             "w_trim",
             "outlet trim",
             "in",
             "=MAX(0,ROUND(INDEX(l_outlet_made_for_in,[w_lix])-[w_depth],6))*[w_use]",
             "O1",
         ),
-        c(
+        work(
             "w_extends",
             "outlets extended",
             "0/1",
             "=IF(ROUND([w_depth],6)>ROUND(INDEX(l_outlet_made_for_in,[w_lix]),6),[w_use],0)",
             "O1",
         ),
-        c(
+        work(
             "w_apron16",
             "apron",
             "1/16 in",
             "=ROUNDUP(ROUND([w_width]*per_inch,6),0)*[w_ledger]",
             "G8",
         ),
-        c("w_stock16", "longest stock of its liner", "1/16 in", "=INDEX(t_longest16,[w_lix])*[w_use]", "P6"),
-        c("w_apron_n", "whole apron pieces", "no", "=IFERROR(INT(ROUND([w_apron16]/[w_stock16],6)),0)", "T4"),
-        c("w_apron_left", "rest of the apron", "1/16 in", "=[w_apron16]-[w_apron_n]*[w_stock16]", "T4"),
-        c(
+        work("w_stock16", "longest stock of its liner", "1/16 in", "=INDEX(t_longest16,[w_lix])*[w_use]", "P6"),
+        work("w_apron_n", "whole apron pieces", "no", "=IFERROR(INT(ROUND([w_apron16]/[w_stock16],6)),0)", "T4"),
+        work("w_apron_left", "rest of the apron", "1/16 in", "=[w_apron16]-[w_apron_n]*[w_stock16]", "T4"),
+        work(
             "w_apron_rest",
             "rest as cut",
             "1/16 in",
             "=IF([w_apron_left]>0,MIN([w_stock16],MAX([w_apron_left],min_rest_cut_in*per_inch)),0)",
             "T4",
         ),
-        c(
+        work(
             "w_apron_first",
             "first of its length",
             "0/1",
             "=IF(COUNTIFS([w_liner^],[w_liner],[w_apron_rest^],[w_apron_rest])=1,1,0)*IF([w_apron_rest]>0,1,0)",
             "P5",
         ),
-        c(
+        work(
             "w_beside",
             "aprons side by side",
             "no",
             "=MAX(1,IFERROR(INT(ROUND(INDEX(t_width,[w_lix])/apron_in,6)),1))",
             "P5",
         ),
-        c(
+        work(
             "w_apron_cut",
             "lengths cut for them",
             "no",
             "=ROUNDUP(ROUND(COUNTIFS(w_liner,[w_liner],w_apron_rest,[w_apron_rest])/[w_beside],6),0)*[w_apron_first]",
             "P5",
         ),
-        c(
+        work(
             "w_apron_staples",
             "staples of the apron",
             "no",
@@ -206,8 +204,8 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "+IF([w_apron_rest]>0,1,0)*2*(ROUNDUP(ROUND([w_apron_rest]/per_inch/staple_spacing_in,6),0)+1)",
             "T3",
         ),
-        c("w_apron_pieces", "apron pieces", "no", "=[w_apron_n]+IF([w_apron_rest]>0,1,0)", "T3"),
-        c(
+        work("w_apron_pieces", "apron pieces", "no", "=[w_apron_n]+IF([w_apron_rest]>0,1,0)", "T3"),
+        work(
             "w_untyped",
             "not a number",
             "0/1",
@@ -427,16 +425,12 @@ def sources_sheet(shape: Shape) -> Sheet:
 
 def members_sheet(shape: Shape) -> Sheet:
     """Return the members one by one, then sorted and merged."""
-
-    def c(key: str, header: str, unit: str, formula: str, rule: str = "", opening: float = 0) -> Column:
-        return Column(key=key, header=header, unit=unit, formula=formula, rule=rule, opening=opening)
-
     columns = (
-        c("c_no", "no", "no", "=[c_no-]+1"),
-        c("c_use", "used", "0/1", "=IF([c_no]<=members_listed,1,0)"),
-        c("c_src", "source", "row", '=COUNTIF(s_first,"<="&[c_no])'),
-        c("c_area", "area", "row", "=INDEX(s_area,[c_src])"),
-        c(
+        work("c_no", "no", "no", "=[c_no-]+1"),
+        work("c_use", "used", "0/1", "=IF([c_no]<=members_listed,1,0)"),
+        work("c_src", "source", "row", '=COUNTIF(s_first,"<="&[c_no])'),
+        work("c_area", "area", "row", "=INDEX(s_area,[c_src])"),
+        work(
             "c_centre",
             "centre",
             "in",
@@ -444,48 +438,48 @@ def members_sheet(shape: Shape) -> Sheet:
             "INDEX(s_start,[c_src])+([c_no]-INDEX(s_first,[c_src]))*INDEX(s_step,[c_src])))",
             "G2",
         ),
-        c(
+        work(
             "c_left",
             "left face",
             "in",
             "=MIN(INDEX(w_width,[c_area]),MAX(0,ROUND([c_centre]-INDEX(s_width,[c_src])*half,6)))",
             "G3",
         ),
-        c(
+        work(
             "c_right",
             "right face",
             "in",
             "=MIN(INDEX(w_width,[c_area]),MAX(0,ROUND([c_centre]+INDEX(s_width,[c_src])*half,6)))",
             "G3",
         ),
-        c("c_place", "centre rounded", "in", "=ROUND([c_centre],6)"),
-        c(
+        work("c_place", "centre rounded", "in", "=ROUND([c_centre],6)"),
+        work(
             "c_under",
             "replaced by a divider's pair",
             "no",
             "=INDEX(s_field,[c_src])*SUMPRODUCT((s_area=[c_area])*s_pair*(s_low<=[c_place])*(s_high>=[c_place]))",
             "G3",
         ),
-        c("c_live", "counts", "0/1", "=IF([c_under]>0,0,[c_use])"),
-        c("c_lane", "lane", "", "=IF([c_live]=1,[c_area],spare_lane)"),
-        c("c_key", "sort key", "", "=([c_lane]*lane_step+ROUND([c_left]*1000*1000,0))*1000+[c_no]"),
-        c("o_use", "used", "0/1", "=IF([c_no]<=members_live,1,0)"),
-        c("o_row", "row", "row", "=MOD(SMALL(c_key,[c_no]),1000)"),
-        c("o_area", "area", "row", "=INDEX(c_area,[o_row])*[o_use]"),
-        c("o_left", "left face", "in", "=INDEX(c_left,[o_row])", "G4"),
-        c("o_right", "right face", "in", "=INDEX(c_right,[o_row])", "G4"),
-        c("o_same", "same area as above", "0/1", "=IF([o_area]=[o_area-],[o_use],0)"),
-        c("o_gap", "gap before it", "in", "=ROUND([o_left]-[o_reach-],6)*[o_same]", "G4"),
-        c("o_joins", "packed to the one before", "0/1", "=IF(OR([o_gap]<pack_gap_in,[o_gap]<=0),[o_same],0)", "G4"),
-        c("o_bay", "a bay before it", "0/1", "=[o_same]-[o_joins]", "G4"),
-        c("o_reach", "right face so far", "in", "=IF([o_same]=1,MAX([o_reach-],[o_right]),[o_right])", "G4"),
-        c("o_start", "left face of the member", "in", "=IF([o_joins]=1,[o_start-],[o_left])", "G4"),
-        c("o_end", "member ends here", "0/1", "=[o_use]-[o_joins+]", "G4"),
-        c("o_first_of", "first member of its area", "0/1", "=IF([o_bay]=1,0,MAX([o_first_of-]*[o_joins],1-[o_same]))*[o_use]"),
-        c("o_strips", "strips of tape", "no",
+        work("c_live", "counts", "0/1", "=IF([c_under]>0,0,[c_use])"),
+        work("c_lane", "lane", "", "=IF([c_live]=1,[c_area],spare_lane)"),
+        work("c_key", "sort key", "", "=([c_lane]*lane_step+ROUND([c_left]*1000*1000,0))*1000+[c_no]"),
+        work("o_use", "used", "0/1", "=IF([c_no]<=members_live,1,0)"),
+        work("o_row", "row", "row", "=MOD(SMALL(c_key,[c_no]),1000)"),
+        work("o_area", "area", "row", "=INDEX(c_area,[o_row])*[o_use]"),
+        work("o_left", "left face", "in", "=INDEX(c_left,[o_row])", "G4"),
+        work("o_right", "right face", "in", "=INDEX(c_right,[o_row])", "G4"),
+        work("o_same", "same area as above", "0/1", "=IF([o_area]=[o_area-],[o_use],0)"),
+        work("o_gap", "gap before it", "in", "=ROUND([o_left]-[o_reach-],6)*[o_same]", "G4"),
+        work("o_joins", "packed to the one before", "0/1", "=IF(OR([o_gap]<pack_gap_in,[o_gap]<=0),[o_same],0)", "G4"),
+        work("o_bay", "a bay before it", "0/1", "=[o_same]-[o_joins]", "G4"),
+        work("o_reach", "right face so far", "in", "=IF([o_same]=1,MAX([o_reach-],[o_right]),[o_right])", "G4"),
+        work("o_start", "left face of the member", "in", "=IF([o_joins]=1,[o_start-],[o_left])", "G4"),
+        work("o_end", "member ends here", "0/1", "=[o_use]-[o_joins+]", "G4"),
+        work("o_first_of", "first member of its area", "0/1", "=IF([o_bay]=1,0,MAX([o_first_of-]*[o_joins],1-[o_same]))*[o_use]"),
+        work("o_strips", "strips of tape", "no",
           "=[o_end]*ROUNDUP(ROUND(([o_reach]-[o_start])/INDEX(l_tape_width_in,INDEX(w_lix,MAX(1,[o_area]))),6),0)", "T1"),
-        c("o_tape", "tape", "in", "=[o_strips]*INDEX(w_projection,MAX(1,[o_area]))", "T1"),
-        c(
+        work("o_tape", "tape", "in", "=[o_strips]*INDEX(w_projection,MAX(1,[o_area]))", "T1"),
+        work(
             "o_wide",
             "wide member between bays",
             "0/1",
@@ -493,13 +487,13 @@ def members_sheet(shape: Shape) -> Sheet:
             "*[o_end]*[o_same+]*(1-[o_first_of])",
             "P5",
         ),
-        c("o_wmax", "widest so far", "in", "=MAX([o_wmax-]*[o_same],ROUND([o_reach]-[o_start],6)*[o_wide])", "P5"),
-        c("o_narrow", "narrow bay before it", "0/1", "=IF([o_gap]<=ROUND(narrow_bay_in,6),[o_bay],0)", "G5"),
-        c("o_nmax", "widest narrow bay so far", "in", "=MAX([o_nmax-]*[o_same],[o_gap]*[o_narrow])", "P5"),
-        c("o_dmax", "widest draining bay so far", "in", "=MAX([o_dmax-]*[o_same],[o_gap]*([o_bay]-[o_narrow]))", "P4"),
-        c("o_rows", "bays, one a part", "no", "=[o_bay]*INDEX(w_parts,MAX(1,[o_area]))", "G6"),
-        c("o_first", "number of its first", "no", "=[o_first-]+[o_rows-]", "G6", 1),
-        c("o_count", "bay of its area", "no", "=[o_count-]*[o_same]+[o_bay]", "G4"),
+        work("o_wmax", "widest so far", "in", "=MAX([o_wmax-]*[o_same],ROUND([o_reach]-[o_start],6)*[o_wide])", "P5"),
+        work("o_narrow", "narrow bay before it", "0/1", "=IF([o_gap]<=ROUND(narrow_bay_in,6),[o_bay],0)", "G5"),
+        work("o_nmax", "widest narrow bay so far", "in", "=MAX([o_nmax-]*[o_same],[o_gap]*[o_narrow])", "P5"),
+        work("o_dmax", "widest draining bay so far", "in", "=MAX([o_dmax-]*[o_same],[o_gap]*([o_bay]-[o_narrow]))", "P4"),
+        work("o_rows", "bays, one a part", "no", "=[o_bay]*INDEX(w_parts,MAX(1,[o_area]))", "G6"),
+        work("o_first", "number of its first", "no", "=[o_first-]+[o_rows-]", "G6", 1),
+        work("o_count", "bay of its area", "no", "=[o_count-]*[o_same]+[o_bay]", "G4"),
     )  # fmt: skip
     return Sheet(
         title="Work members",

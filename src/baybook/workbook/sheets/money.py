@@ -9,6 +9,7 @@ from baybook.job.records import ITEMS
 from baybook.numbers import sixteenths_down
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 from baybook.workbook.shape import Shape
+from baybook.workbook.sheets.columns import work
 from baybook.workbook.sheets.stock import LineRow, block_cuts, line_rows
 
 __all__ = [
@@ -21,10 +22,6 @@ __all__ = [
 ]
 
 CENTS = "ROUND(ROUND({0},8),2)"
-
-
-def _c(key: str, header: str, unit: str, formula: str | tuple[str, ...], rule: str = "", opening: float = 0) -> Column:
-    return Column(key=key, header=header, unit=unit, formula=formula, rule=rule, opening=opening)
 
 
 def _net(row: LineRow) -> str:
@@ -64,7 +61,7 @@ def quantities_work_sheet(shape: Shape) -> Sheet:
         return tuple(cut if row.block else packs for row in rows)
 
     columns = (
-        _c("i_no", "no", "no", "=[i_no-]+1"),
+        work("i_no", "no", "no", "=[i_no-]+1"),
         Column(key="i_title", header="item", role="label", values=tuple(ITEMS[row.item].title for row in rows)),
         Column(
             key="i_record",
@@ -77,7 +74,7 @@ def quantities_work_sheet(shape: Shape) -> Sheet:
         Column(key="i_unit", header="unit", role="label", values=tuple(ITEMS[row.item].unit for row in rows)),
         Column(key="i_rule", header="rule", role="label", values=tuple(_RULES[row.item] for row in rows)),
         Column(key="i_calc", header="taken off", unit="unit", fmt="#,##0.###", formula=tuple(_net(row) for row in rows)),
-        _c("i_own", "your own", "0/1",
+        work("i_own", "your own", "0/1",
            tuple("=0" if row.block else "=MIN(1,COUNTIF(h_line,[i_no]))" for row in rows)),
         Column(key="i_net", header="net", unit="unit", role="result", fmt="#,##0.###",
                formula="=IF([i_own]=1,SUMIF(h_line,[i_no],h_quantity),[i_calc])"),
@@ -103,12 +100,12 @@ def quantities_work_sheet(shape: Shape) -> Sheet:
         Column(key="i_of_liner", header="of a liner", unit="0/1", values=tuple(int(ITEMS[r.item].of_liner) for r in rows)),
         Column(key="i_is_cut", header="cut", unit="0/1", values=tuple(int(ITEMS[row.item].cut) for row in rows)),
         Column(key="i_block", header="cut item", unit="row", values=tuple(row.block for row in rows)),
-        _c("i_offers", "offers", "no", "=COUNTIF(y_lane,[i_no])"),
-        _c("i_place", "place", "no", "=[i_place-]+[i_offers-]", opening=1),
-        _c("i_pair", "pair taken", "row", "=IF([i_offers]>0,MOD(SMALL(y_key,[i_place]),1000),1)", "M5"),
-        _c("i_offer", "offer taken", "row", "=INDEX(y_offer,[i_pair])", "M5"),
-        _c("i_has", "is on offer", "0/1", "=IF([i_offers]>0,1,0)", "M6"),
-        _c("i_missing", "needed, not on offer", "0/1",
+        work("i_offers", "offers", "no", "=COUNTIF(y_lane,[i_no])"),
+        work("i_place", "place", "no", "=[i_place-]+[i_offers-]", opening=1),
+        work("i_pair", "pair taken", "row", "=IF([i_offers]>0,MOD(SMALL(y_key,[i_place]),1000),1)", "M5"),
+        work("i_offer", "offer taken", "row", "=INDEX(y_offer,[i_pair])", "M5"),
+        work("i_has", "is on offer", "0/1", "=IF([i_offers]>0,1,0)", "M6"),
+        work("i_missing", "needed, not on offer", "0/1",
            by_row("=IF([i_order]>0,1-[i_has],0)", "=IF(AND([i_calc]>0,INDEX(t_offers,[i_block])=0),1,0)"), "M6"),
         Column(key="i_tax", header="tax on it", unit="money", role="money", rule="M4", fmt="#,##0.00",
                formula="=ROUND(ROUND(job_tax_rate*[i_cost],8),2)"),
@@ -163,47 +160,47 @@ def quantities_sheet(shape: Shape) -> Sheet:
 def extras_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the workings of extras, overrides and offcuts on hand."""
     extras = (
-        _c("ex_no", "no", "no", "=[ex_no-]+1"),
+        work("ex_no", "no", "no", "=[ex_no-]+1"),
         Column(key="ex_cost", header="cost", unit="money", role="money", rule="M3", fmt="#,##0.00",
                formula="=ROUND(ROUND(INDEX(e_quantity,[ex_no])*INDEX(e_unit_cost,[ex_no]),8),2)"),
         Column(key="ex_tax", header="tax on material", unit="money", role="money", rule="M4", fmt="#,##0.00",
                formula='=IF(INDEX(e_kind,[ex_no])="material",ROUND(ROUND(job_tax_rate*[ex_cost],8),2),0)'),
     )  # fmt: skip
     overrides = (
-        _c("h_no", "no", "no", "=[h_no-]+1"),
-        _c("h_item_no", "item", "row",
+        work("h_no", "no", "no", "=[h_no-]+1"),
+        work("h_item_no", "item", "row",
            '=IF(INDEX(h_item,[h_no])="",0,IFERROR(MATCH(INDEX(h_item,[h_no]),list_item,0),0))'),
-        _c("h_first", "first row of it", "row", "=IFERROR(MATCH([h_item_no],i_item_no,0),0)"),
-        _c("h_slot", "liner", "row",
+        work("h_first", "first row of it", "row", "=IFERROR(MATCH([h_item_no],i_item_no,0),0)"),
+        work("h_slot", "liner", "row",
            '=IF(INDEX(h_liner,[h_no])="",1,IFERROR(MATCH(INDEX(h_liner,[h_no]),l_liner,0),0))'),
-        _c("h_line", "line", "row",
+        work("h_line", "line", "row",
            "=IF([h_first]*[h_slot]>0,[h_first]+([h_slot]-1)*INDEX(i_of_liner,MAX(1,[h_first])),0)"),
-        _c("h_len16", "stock length", "1/16 in", "=INT(ROUND(INDEX(h_length,[h_no])*big_in*per_inch,6))"),
-        _c("h_lost", "overrides no line", "0/1",
+        work("h_len16", "stock length", "1/16 in", "=INT(ROUND(INDEX(h_length,[h_no])*big_in*per_inch,6))"),
+        work("h_lost", "overrides no line", "0/1",
            "=IF(INDEX(i_is_cut,MAX(1,[h_line]))=1,1-MIN(1,COUNTIFS(u_line,[h_line],u_len16,[h_len16])),0)"
            "*IF([h_line]>0,1,0)+IF([h_line]>0,0,1)*IF([h_asked]>0,1,0)"),
-        _c("h_asked", "filled in", "0/1", '=IF(INDEX(h_item,[h_no])="",0,1)'),
+        work("h_asked", "filled in", "0/1", '=IF(INDEX(h_item,[h_no])="",0,1)'),
     )  # fmt: skip
     planned = _planned_offcuts(estimate, shape)
     offcuts = (
-        _c("r_no", "no", "no", "=[r_no-]+1"),
-        _c("r_named", "its liner", "row", '=IF(INDEX(r_liner,[r_no])="",1,IFERROR(MATCH(INDEX(r_liner,[r_no]),l_liner,0),0))'),
-        _c("r_block", "cut item", "no",
+        work("r_no", "no", "no", "=[r_no-]+1"),
+        work("r_named", "its liner", "row", '=IF(INDEX(r_liner,[r_no])="",1,IFERROR(MATCH(INDEX(r_liner,[r_no]),l_liner,0),0))'),
+        work("r_block", "cut item", "no",
            '=IF(INDEX(r_item,[r_no])="liner",[r_named],0)+IF(INDEX(r_item,[r_no])="gutter",liner_slots+1,0)'
            '+IF(INDEX(r_item,[r_no])="leader",liner_slots+2,0)'),
-        _c("r_qty", "on hand", "no", "=INDEX(r_quantity,[r_no])*1"),
-        _c("r_len16", "length", "1/16 in", "=INT(ROUND(INDEX(r_length,[r_no])*big_in*per_inch,6))"),
+        work("r_qty", "on hand", "no", "=INDEX(r_quantity,[r_no])*1"),
+        work("r_len16", "length", "1/16 in", "=INT(ROUND(INDEX(r_length,[r_no])*big_in*per_inch,6))"),
         Column(key="r_value", header="scrap value", unit="money", role="money", rule="P7", fmt="#,##0.00",
                formula="=ROUND(ROUND(offcut_value*[r_len16]*INDEX(t_scrap,MAX(1,[r_block]))*IF([r_block]>0,1,0),8),2)"),
         Column(key="r_plan_qty", header="planned on hand", unit="no", values=tuple(p[0] for p in planned)),
         Column(key="r_plan16", header="planned length", unit="1/16 in", values=tuple(p[1] for p in planned)),
         Column(key="r_plan_value", header="planned value", unit="money", values=tuple(p[2] for p in planned)),
         Column(key="r_plan_used", header="used by the plan", unit="no", values=tuple(p[3] for p in planned)),
-        _c("r_alike", "length and value as planned", "0/1",
+        work("r_alike", "length and value as planned", "0/1",
            "=IF(AND([r_len16]=[r_plan16],ROUND([r_value]-[r_plan_value],6)=0),1,0)", "P7"),
-        _c("r_off", "differs from the plan", "0/1",
+        work("r_off", "differs from the plan", "0/1",
            "=IF(AND([r_qty]=[r_plan_qty],OR([r_qty]=0,[r_alike]=1)),0,1)", "P7"),
-        _c("r_used", "used", "no", "=IF([r_block]>0,[r_plan_used]*INDEX(t_fresh,MAX(1,[r_block])),0)", "P7"),
+        work("r_used", "used", "no", "=IF([r_block]>0,[r_plan_used]*INDEX(t_fresh,MAX(1,[r_block])),0)", "P7"),
         Column(key="r_cost", header="at scrap value", unit="money", role="money", rule="P7", fmt="#,##0.00",
                formula="=ROUND(ROUND([r_used]*[r_value],8),2)"),
     )  # fmt: skip
@@ -366,19 +363,19 @@ def orders_work_sheet(shape: Shape) -> Sheet:
 
     columns = (
         Column(key="od_src", header="row", unit="row", values=source),
-        _c("od_no", "no", "no", "=[od_no-]+1"),
-        _c("od_packs", "packs", "no", either("=INDEX(i_packs,[od_src])", "=INDEX(u_pieces,[od_src])"), "M1"),
-        _c("od_offer", "offer", "row", either("=INDEX(i_offer,[od_src])", "=INDEX(u_offer,[od_src])"), "M5"),
-        _c("od_cost", "cost", "money", either("=INDEX(i_cost,[od_src])", "=INDEX(u_cost,[od_src])"), "M1"),
-        _c("od_supplier", "supplier", "row", "=IF([od_packs]>0,INDEX(x_supplier,[od_offer]),1000)"),
-        _c("od_key", "sort key", "", "=[od_supplier]*1000+[od_no]"),
+        work("od_no", "no", "no", "=[od_no-]+1"),
+        work("od_packs", "packs", "no", either("=INDEX(i_packs,[od_src])", "=INDEX(u_pieces,[od_src])"), "M1"),
+        work("od_offer", "offer", "row", either("=INDEX(i_offer,[od_src])", "=INDEX(u_offer,[od_src])"), "M5"),
+        work("od_cost", "cost", "money", either("=INDEX(i_cost,[od_src])", "=INDEX(u_cost,[od_src])"), "M1"),
+        work("od_supplier", "supplier", "row", "=IF([od_packs]>0,INDEX(x_supplier,[od_offer]),1000)"),
+        work("od_key", "sort key", "", "=[od_supplier]*1000+[od_no]"),
     )
     in_order = (
-        _c("os_no", "no", "no", "=[os_no-]+1"),
-        _c("os_row", "row", "row", "=MOD(SMALL(od_key,[os_no]),1000)"),
-        _c("os_sup", "supplier row", "row", "=INDEX(od_supplier,[os_row])"),
-        _c("os_use", "used", "0/1", "=IF([os_sup]<1000,1,0)"),
-        _c("os_offer", "offer", "row", "=INDEX(od_offer,[os_row])"),
+        work("os_no", "no", "no", "=[os_no-]+1"),
+        work("os_row", "row", "row", "=MOD(SMALL(od_key,[os_no]),1000)"),
+        work("os_sup", "supplier row", "row", "=INDEX(od_supplier,[os_row])"),
+        work("os_use", "used", "0/1", "=IF([os_sup]<1000,1,0)"),
+        work("os_offer", "offer", "row", "=INDEX(od_offer,[os_row])"),
         Column(key="os_cost", header="amount", unit="money", role="money", fmt="#,##0.00", rule="M1",
                formula="=ROUND(ROUND(INDEX(od_cost,[os_row])*[os_use],8),2)"),
         Column(key="os_total", header="supplier's total", unit="money", role="money", fmt="#,##0.00",
