@@ -30,7 +30,7 @@ from baybook.job.records import (
     PriceRow,
     StockPiece,
 )
-from baybook.numbers import same_or_less
+from baybook.numbers import same_or_less, sixteenths_down
 from baybook.problems import BookError, Problem
 
 __all__ = ["BOOK_FILES", "SourceRow", "SourceTable", "read_inputs"]
@@ -379,6 +379,8 @@ def _check_items(overrides: Sequence[Override], stock: Sequence[StockPiece], wri
             desk.say(
                 piece.place, "item", "liners.csv has several records: write `liner: NAME` so that the right one is used"
             )
+        if sixteenths_down(piece.length_in) < 1:
+            desk.say(piece.place, "length", f"{piece.length_in:g} in is under 1/16 in: nothing can be cut from it")
 
 
 # ---------------------------------------------------------------------------------------------- the whole book
@@ -411,7 +413,7 @@ def _check_lines(job: Job, areas: Sequence[Area], desk: _Desk) -> None:
             desk.say(
                 area.place,
                 "gutter_line",
-                f"{area.gutter_line!r} is also an area of job {job.job} with its own gutter: give the line another name",
+                f"{area.gutter_line!r} is also an area of job {job.job} with its own gutter: rename the line",
             )
 
 

@@ -19,6 +19,8 @@ from baybook.water.leaders import (
     straps_per_leader,
 )
 
+_MOST_LEADERS = 1000  # of a line; only a slip of the pen asks for more
+
 __all__ = ["LineParts", "capacity_gpm", "group_lines", "hanger_step_in", "line_of"]
 
 
@@ -117,7 +119,8 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
     Raises
     ------
     OutOfRange
-        If a nozzle does not reach, areas stand too unevenly, areas differ in ``leader_at``, or no leader fits below.
+        If a nozzle does not reach, areas stand too unevenly, areas differ in ``leader_at``, no leader fits below, or a
+        count is beyond all reason.
     """
     places = {part.area.leader_at for part in line.parts}
     if len(places) > 1:
@@ -128,6 +131,12 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
     flow = sum(part.flow_gpm for part in line.parts)
     capacity = capacity_gpm(rates)
     leaders = leaders_needed(flow, capacity, length_in / 12, rates.leader_spacing_ft, heights.reach_ft, leader_at)
+    if leaders > _MOST_LEADERS:
+        raise OutOfRange(
+            f"{length_in / 12:g} ft would need {leaders:,} leaders: look at leader_spacing_ft "
+            f"({rates.leader_spacing_ft:g}), a leader's capacity ({capacity:g} gpm) and the nozzle's reach "
+            f"({heights.reach_ft:g} ft)"
+        )
     run = longest_run_ft(length_in / 12, leaders, leader_at)
     discharge = rates.ledger_discharge_in if any(p.area.gutter_side == "ledger" for p in line.parts) else 0.0
     length = leader_length_in(

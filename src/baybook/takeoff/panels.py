@@ -18,6 +18,8 @@ __all__ = [
     "width_needed_in",
 ]
 
+_MOST_PIECES = 500  # of one panel, gutter or leader; only a slip of the pen asks for more
+
 
 def clear_run_in(projection_in: float, ledger_thickness_in: float, rim_plies: int, thickness_in: float) -> float:
     """P1. Clear run of an unsplit bay, from the ledger's face to the rim's inner face. [in]."""
@@ -95,7 +97,7 @@ def pieces_of_panel(cut_sixteenths: int, stock_sixteenths: int, lap_in: float, m
     Raises
     ------
     OutOfRange
-        If the stock is no longer than the lap.
+        If the stock is no longer than the lap, or hardly longer, or too short for the shortest piece.
 
     Examples
     --------
@@ -108,11 +110,19 @@ def pieces_of_panel(cut_sixteenths: int, stock_sixteenths: int, lap_in: float, m
     if stock_in <= r6(lap_in):
         raise OutOfRange(f"the longest stock is {stock_in:g} in, no longer than a splice's lap of {lap_in:g} in")
     count = up((cut_in - lap_in) / (stock_in - lap_in))
+    if count > _MOST_PIECES:
+        raise OutOfRange(
+            f"a panel of {cut_in:g} in would take {count:,} pieces of {stock_in:g} in: longer stock is needed"
+        )
     last = sixteenths_up(cut_in - (count - 1) * (stock_in - lap_in))
     above = [stock_sixteenths] * (count - 1)
     if last < least:
         above[-1] -= least - last
         last = least
+    if above[-1] <= 0:
+        raise OutOfRange(
+            f"the shortest piece, {min_piece_in:g} in, is too long to make two of a stock of {stock_in:g} in"
+        )
     return (*above, last)
 
 
@@ -131,12 +141,22 @@ def pieces_of_line(length_sixteenths: int, stock_sixteenths: int, min_rest_in: f
     tuple of int
         Lengths. [1/16 in]
 
+    Raises
+    ------
+    OutOfRange
+        If it would take more pieces than anybody joins.
+
     Examples
     --------
     >>> [length / 16 for length in pieces_of_line(192 * 16, 120 * 16, 6.0)]
     [120.0, 72.0]
     """
     whole, rest = divmod(length_sixteenths, stock_sixteenths)
+    if whole > _MOST_PIECES:
+        raise OutOfRange(
+            f"{length_sixteenths / 16:g} in would take {whole:,} pieces of {stock_sixteenths / 16:g} in: "
+            "longer stock is needed"
+        )
     if rest:
         rest = min(stock_sixteenths, max(rest, sixteenths_up(min_rest_in)))
     return (stock_sixteenths,) * whole + ((rest,) if rest else ())

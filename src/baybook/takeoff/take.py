@@ -152,7 +152,11 @@ def _pieced(take: AreaTake, work: _Work) -> AreaTake:
                 f"a panel of {part.cut_length_in:g} in is longer than the longest stock, {stock.longest / 16:g} in, "
                 "and splices are not allowed: buy longer stock, add a flush beam, or set splices to yes (P6)",
             )
-    apron = pieces_of_line(take.apron_pieces[0], stock.longest, rates.min_rest_in) if take.apron_pieces else ()
+    try:
+        apron = pieces_of_line(take.apron_pieces[0], stock.longest, rates.min_rest_in) if take.apron_pieces else ()
+    except OutOfRange as found:
+        work.refuse(take.area, "width", f"its apron: {found}")
+        return take
     return replace(take, parts=tuple(parts), apron_pieces=apron)
 
 
