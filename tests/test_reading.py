@@ -575,6 +575,47 @@ def test_without_jobs_csv_nothing_else_is_blamed():
     assert only.startswith("jobs.csv: is missing")
 
 
+# ---------------------------------------------------------------------------------------------- slips of the pen
+
+
+@pytest.mark.parametrize(
+    ("changes", "place", "expected"),
+    [
+        ({"rates": {"leader_spacing_ft": "0.000001"}}, "areas.csv:2: gutter_line", "16,000,000 leaders"),
+        ({"rates": {"leader_capacity_gpm": "0.001"}}, "areas.csv:2: gutter_line", "9,975 leaders"),
+        ({"liner": {"nozzle_reach_in": "1.500001"}}, "areas.csv:2: gutter_line", "leaders"),
+        ({"prices": prices_with({"gutter": {"length": "0.1 in"}})}, "areas.csv:2: gutter_line", "longer stock"),
+        ({"prices": prices_with({"leader": {"length": "0.1 in"}})}, "areas.csv:2: gutter_line", "longer stock"),
+        (
+            {"prices": prices_with({"liner-16": None, "liner-12": {"length": "12.0625 in"}})},
+            "areas.csv:2: projection",
+            "pieces of 12.0625 in",
+        ),
+        ({"prices": prices_with({"liner-16": None, "liner-12": {"length": "1 ft"}})}, "areas.csv:2: projection", "lap"),
+        (
+            {
+                "prices": prices_with({"liner-16": None}),
+                "rates": {"min_piece_in": 300},
+                "area": {"projection": "13 ft"},
+            },
+            "areas.csv:2: projection",
+            "shortest piece, 300 in",
+        ),
+    ],
+)
+def test_what_would_take_thousands_is_refused_at_once(changes, place, expected):
+    with pytest.raises(BookError) as found:
+        build_estimate(inputs_of(deck(**changes)))
+    (only,) = (str(one) for one in found.value.problems)
+    assert only.startswith(place)
+    assert expected in only
+
+
+def test_an_offcut_of_nothing_is_refused():
+    said = problem(stock=[{"item": "gutter", "length": "0.01 in", "quantity": 1}])
+    assert said == "stock.csv:2: length: 0.01 in is under 1/16 in: nothing can be cut from it"
+
+
 # ---------------------------------------------------------------------------------------------- nothing crashes
 
 ODD_CELLS = st.one_of(
