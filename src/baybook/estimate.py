@@ -20,6 +20,7 @@ from baybook.pricing.price import (
 )
 from baybook.problems import BookError, Problem
 from baybook.takeoff import Finding, Takeoff, take_off
+from baybook.watercheck import WaterChecks, check_water
 
 __all__ = ["Estimate", "build_estimate"]
 
@@ -36,6 +37,8 @@ class Estimate:
         The offers in force, in the order that decides ties.
     takeoff : Takeoff
         Quantities, pieces, tasks and findings.
+    water : WaterChecks
+        Capacity against flow, reach, heights, posts.
     cuts : tuple of CutLine
         The cut plans, one an item (and liner record).
     lines : tuple of Line
@@ -53,6 +56,7 @@ class Estimate:
     inputs: JobInputs
     offers: tuple[PriceRow, ...]
     takeoff: Takeoff
+    water: WaterChecks
     cuts: tuple[CutLine, ...]
     lines: tuple[Line, ...]
     labour: tuple[LabourLine, ...]
@@ -129,14 +133,16 @@ def build_estimate(inputs: JobInputs) -> Estimate:
         raise BookError(problems)
     labour = labour_lines(takeoff.tasks, inputs.rates, inputs.job.labour_rate)
     extras = extra_lines(inputs.extras)
+    water = check_water(takeoff, inputs)
     return Estimate(
         inputs=inputs,
         offers=offers,
         takeoff=takeoff,
+        water=water,
         cuts=tuple(cuts),
         lines=tuple(lines),
         labour=labour,
         extras=extras,
         totals=totals_of(inputs, lines, cuts, labour, extras),
-        findings=(*takeoff.findings, *_plan_findings(cuts)),
+        findings=(*takeoff.findings, *water.findings, *_plan_findings(cuts)),
     )

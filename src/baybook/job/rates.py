@@ -11,9 +11,18 @@ from typing import Any
 from baybook.job.fields import Field, Kind, declare, fields_of
 from baybook.job.records import ITEMS
 
-__all__ = ["GUTTER_MATERIALS", "GUTTER_PROFILES", "WASTE_DEFAULTS", "Rates", "rate_field", "waste_field"]
+__all__ = [
+    "GUTTER_MATERIALS",
+    "GUTTER_PROFILES",
+    "LEADER_SIZES",
+    "WASTE_DEFAULTS",
+    "Rates",
+    "rate_field",
+    "waste_field",
+]
 
 GUTTER_PROFILES = ("k-style 5 in", "k-style 6 in", "half-round 5 in", "half-round 6 in", "box")
+LEADER_SIZES = ("2x2", "2x3", "3x3", "3x4", "4x4", "4x5", "4x6", "5x6")
 GUTTER_MATERIALS = ("aluminium", "copper", "galvanised steel")
 
 

@@ -14,13 +14,12 @@ from baybook.job.records import ITEMS, Area, Extra, Framing, Job, Liner, Overrid
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
 from baybook.workbook.shape import Shape
 
-__all__ = ["LEADER_SIZES", "input_sheets", "lists_of"]
+__all__ = ["input_sheets", "lists_of", "stock_here"]
 
 IN_PER_M = 1000 / 25.4
-LEADER_SIZES = ("2x2", "2x3", "3x3", "3x4", "4x4", "4x5", "4x6", "5x6")
 
 
-def lists_of(estimate: Estimate) -> dict[str, tuple[str, ...]]:
+def lists_of(shape: Shape) -> dict[str, tuple[str, ...]]:
     """Return the words each input with a list accepts, by list name."""
     lists = {}
     for record in (Job, Area, Framing, PriceRow, Extra, Rates):
@@ -30,8 +29,7 @@ def lists_of(estimate: Estimate) -> dict[str, tuple[str, ...]]:
     lists["list_extra_kind"] = ("material", "labour", "other")
     lists["list_kind"] = next(one.choices for one in fields_of(Framing) if one.name == "kind")
     lists["list_joist"] = tuple(dressed_depths())
-    size = estimate.inputs.rates.leader_size
-    lists["list_leader_size"] = LEADER_SIZES if size in LEADER_SIZES else (*LEADER_SIZES, size)
+    lists["list_leader_size"] = shape.sizes
     lists["list_cut_item"] = tuple(code for code, item in ITEMS.items() if item.cut)
     return lists
 
@@ -235,7 +233,8 @@ def _rates_sheet(estimate: Estimate, units: Units) -> Sheet:
 
 
 def _prices_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
-    columns = _columns("v", PriceRow, estimate.offers, units)
+    here = [row for row in estimate.offers if row.liner.casefold() in {"", *estimate.inputs.liners}]
+    columns = _columns("v", PriceRow, here, units)
     table = Table(
         key="offers",
         title="Offers",
@@ -249,6 +248,12 @@ def _prices_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
         "first is taken.",
         parts=(table,),
     )
+
+
+def stock_here(estimate: Estimate) -> tuple[StockPiece, ...]:
+    """Return the offcuts on hand but those of liners that the job does not use."""
+    named = ((row, _split_item(row.item)[1].casefold()) for row in estimate.inputs.stock)
+    return tuple(row for row, liner in named if liner in {"", *estimate.inputs.liners})
 
 
 def _split_item(text: str) -> tuple[str, str]:
@@ -284,7 +289,7 @@ def _extras_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
                 key="offcuts",
                 title="Offcuts on hand",
                 rows=shape.offcuts,
-                columns=_item_columns("r", StockPiece, inputs.stock, units, "list_cut_item"),
+                columns=_item_columns("r", StockPiece, stock_here(estimate), units, "list_cut_item"),
             ),
         ),
     )
