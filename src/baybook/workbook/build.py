@@ -11,8 +11,9 @@ from typing import Any, TypeVar
 from baybook import __version__
 from baybook.estimate import Estimate
 from baybook.workbook.declare import Block, BookSpec, Column, Layout, Part, Scalar, Sheet, Table, layout
+from baybook.workbook.layouts import layout_id, with_values
 from baybook.workbook.prove import prove
-from baybook.workbook.shape import shape_of
+from baybook.workbook.shape import Shape, shape_of
 from baybook.workbook.sheets import front, inputs, members, money, parts, pictures, results, stock
 from baybook.workbook.sheets.constants import constants_sheet
 
@@ -32,7 +33,7 @@ class Made:
     data: bytes
 
 
-def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
+def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -> BookSpec:
     """Declare the workbook of a job.
 
     Parameters
@@ -41,13 +42,15 @@ def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
         The job.
     when : datetime
         The moment shown in the log.
+    shape : Shape, optional
+        Rows of each table; what the job needs, with room to add, if not given.
 
     Returns
     -------
     BookSpec
         Sheets in the order a person reads them, workings last.
     """
-    shape = shape_of(estimate)
+    shape = shape or shape_of(estimate)
     sheets = (
         front.start_sheet(estimate),
         *inputs.input_sheets(estimate, shape),
@@ -56,7 +59,7 @@ def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
         pictures.plan_sheet(estimate, shape),
         results.cuts_sheet(estimate, shape),
         pictures.diagram_sheet(estimate, shape),
-        results.cut_list_sheet(estimate),
+        results.cut_list_sheet(estimate, shape),
         results.water_sheet(shape),
         money.quantities_sheet(shape),
         money.estimate_sheet(),
@@ -65,7 +68,7 @@ def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
         front.checks_sheet(shape.areas),
         front.sources_list_sheet(),
         front.log_sheet(estimate, when),
-        constants_sheet(estimate),
+        constants_sheet(estimate, shape),
         members.areas_work_sheet(shape),
         members.sources_sheet(shape),
         members.members_sheet(shape),
@@ -81,7 +84,8 @@ def spec_of(estimate: Estimate, when: dt.datetime) -> BookSpec:
         money.totals_sheet(),
     )
     currency = estimate.inputs.job.currency
-    return BookSpec(sheets=tuple(_in_currency(sheet, currency) for sheet in sheets), lists=inputs.lists_of(estimate))
+    spec = BookSpec(sheets=tuple(_in_currency(sheet, currency) for sheet in sheets), lists=inputs.lists_of(shape))
+    return with_values(spec, {"layout_id": (layout_id(spec),)})
 
 
 def _in_currency(sheet: Sheet, currency: str) -> Sheet:

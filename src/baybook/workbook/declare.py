@@ -74,6 +74,9 @@ class Column:
         Prompt shown at an input.
     width : float
         Column width [characters]; 0 takes it from the values shown.
+    origin : str
+        Of values no person gives: "plan" where the engine worked them out, so that no formula follows an input and a
+        refresh renews them; "kept" where a refresh leaves them as they stand; empty where the program always says so.
     """
 
     key: str
@@ -88,6 +91,7 @@ class Column:
     choices: str = ""
     help: str = ""
     width: float = 0
+    origin: str = ""
 
     def __post_init__(self) -> None:
         if (self.formula is None) == (self.values is None):
@@ -138,6 +142,7 @@ class Scalar:
     choices: str = ""
     help: str = ""
     note: str = ""
+    origin: str = ""
 
     def __post_init__(self) -> None:
         if self.formula is not None and self.value is not None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from baybook.estimate import Estimate
 from baybook.workbook.declare import Layout
-from baybook.workbook.shape import shape_of
+from baybook.workbook.shape import Shape, shape_of
 from baybook.workbook.sheets.money import TASKS
 from baybook.workbook.sheets.stock import block_cuts, line_rows
 
@@ -18,7 +18,7 @@ class Disagreement(Exception):
     """Formulas and engine differ; a fault of this program."""
 
 
-def _scalars(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
+def _scalars(estimate: Estimate, _: Shape) -> Iterator[tuple[str, int, float]]:
     """Yield (key, row, what the engine says) of single figures."""
     totals = estimate.totals
     yield "total_materials", 0, float(totals.materials)
@@ -36,9 +36,9 @@ def _scalars(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
     yield "plans_stale", 0, 0
 
 
-def _lines(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
-    shape = shape_of(estimate)
-    liners = {name: number for number, name in enumerate(estimate.inputs.liners, 1)}
+def _lines(estimate: Estimate, shape: Shape) -> Iterator[tuple[str, int, float]]:
+    rows = shape.rows("liner", len(estimate.inputs.liners))
+    liners = {name: row + 1 for row, name in zip(rows, estimate.inputs.liners, strict=True)}
     lines = {(line.need.item, liners.get(line.need.liner, 0)): line for line in estimate.lines}
     cuts = block_cuts(estimate, shape)
     for at, row in enumerate(line_rows(shape)):
@@ -60,8 +60,9 @@ def _lines(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
         yield "lab_cost", at, float(line_of.cost)
 
 
-def _deck(estimate: Estimate) -> Iterator[tuple[str, int, float]]:
-    for at, take in enumerate(estimate.takeoff.areas):
+def _deck(estimate: Estimate, shape: Shape) -> Iterator[tuple[str, int, float]]:
+    areas = estimate.takeoff.areas
+    for at, take in zip(shape.rows("area", len(areas)), areas, strict=True):
         yield "w_members", at, len(take.members)
         yield "w_trim", at, take.outlet_trim_in
     for row, part in enumerate(estimate.takeoff.parts):
@@ -99,7 +100,9 @@ def names_of_areas(estimate: Estimate) -> list[str]:
     return [take.area.area for take in estimate.takeoff.areas]
 
 
-def differences(estimate: Estimate, made: Layout, values: Mapping[tuple[str, int, int], Any]) -> list[str]:
+def differences(
+    estimate: Estimate, made: Layout, values: Mapping[tuple[str, int, int], Any], shape: Shape | None = None
+) -> list[str]:
     """Return a sentence for each figure in which formulas and engine differ.
 
     Parameters
@@ -110,6 +113,8 @@ def differences(estimate: Estimate, made: Layout, values: Mapping[tuple[str, int
         Where everything stands.
     values : mapping
         What the formulas give, by (sheet, row, column).
+    shape : Shape, optional
+        The workbook's shape, if it is not the one that the estimate would be given.
 
     Returns
     -------
@@ -117,8 +122,9 @@ def differences(estimate: Estimate, made: Layout, values: Mapping[tuple[str, int
         Empty if all agree within one part in 10^9 or one millionth.
     """
     found = []
+    shape = shape or shape_of(estimate)
     for source in (_scalars, _deck, _lines):
-        for key, row, says in source(estimate):
+        for key, row, says in source(estimate, shape):
             at = made.address(key, row)
             got = values.get(at)
             close = isinstance(got, int | float) and abs(got - says) <= max(1e-6, 1e-9 * abs(says))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -248,19 +248,17 @@ class _Scan:
         text = "".join(self.text["v"])
         if kind == "inlineStr":
             return plain_text("".join(self.text["t"])) or None
-        if not text:
-            return None
-        if kind == "s":
+        if kind == "s" and text:
             return self.shared[int(text)] or None
-        if kind == "str":
-            return plain_text(text)
-        if kind == "b":
-            return text.strip() in {"1", "true"}
-        if kind == "e":
-            return ErrorValue(text)
-        if kind == "d":
-            return cell_value(dt.datetime.fromisoformat(text))
-        return float(text)
+        return _VALUES.get(kind, float)(text) if text else None
+
+
+_VALUES: Mapping[str, Callable[[str], Any]] = {
+    "str": plain_text,
+    "b": lambda text: text.strip() in {"1", "true"},
+    "e": ErrorValue,
+    "d": lambda text: cell_value(dt.datetime.fromisoformat(text)),
+}
 
 
 @lru_cache(maxsize=2048)

@@ -8,7 +8,8 @@ from baybook.takeoff.findings import HANGERS_APART_IN
 from baybook.units import GPM_PER_IN_H_SQ_FT
 from baybook.water.leaders import leader_side_in
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
-from baybook.workbook.sheets.inputs import Units, lists_of
+from baybook.workbook.shape import Shape
+from baybook.workbook.sheets.inputs import Units
 
 __all__ = ["constants_sheet"]
 
@@ -21,10 +22,11 @@ def _fixed(key: str, value: float, label: str, unit: str = "", note: str = "") -
     return Scalar(key=key, label=label, unit=unit, value=value, note=note, fmt="General")
 
 
-def constants_sheet(estimate: Estimate) -> Sheet:
+def constants_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the sheet of constants, small tables and derived rates."""
     units = Units(estimate.inputs.rates.units == "metric")
     constants = (
+        Scalar(key="layout_id", label="layout of this workbook", note="where what stands; refresh keeps to it"),
         _fixed("metric", int(units.metric), "shown in metric", "0/1"),
         _fixed("big_in", units.big_in, f"inches in one {units.big}", "in"),
         _fixed("small_in", units.small_in, f"inches in one {units.small}", "in"),
@@ -116,7 +118,7 @@ def constants_sheet(estimate: Estimate) -> Sheet:
             formula="=ROUNDUP(ROUND(end_trim_in*per_inch,6),0)",
         ),
     )
-    codes = tuple(lists_of(estimate)["list_leader_size"])
+    codes = shape.sizes
     depths = dressed_depths()
     tables = (
         Table(

@@ -301,11 +301,13 @@ def log_sheet(estimate: Estimate, when: dt.datetime) -> Sheet:
     """Return the log: when the workbook was made, by which version, at what price."""
     rows = 40
     columns = (
-        Column(key="log_when", header="when", role="label", values=(when.strftime("%Y-%m-%d %H:%M"),)),
-        Column(key="log_version", header="version", role="label", values=(f"baybook {__version__}",)),
-        Column(key="log_what", header="what", role="label", values=("built",)),
+        Column(key="log_when", header="when", role="label", values=(when.strftime("%Y-%m-%d %H:%M"),), origin="kept"),
+        Column(key="log_version", header="version", role="label", values=(f"baybook {__version__}",), origin="kept"),
+        Column(key="log_what", header="what", role="label", values=("built",), origin="kept"),
+        Column(key="log_before", header="price before", unit=estimate.inputs.job.currency, role="money", fmt="#,##0.00",
+               values=(), origin="kept"),
         Column(key="log_price", header="price", unit=estimate.inputs.job.currency, role="money", fmt="#,##0.00",
-               values=(float(estimate.totals.price),)),
+               values=(float(estimate.totals.price),), origin="kept"),
         Column(key="log_note", header="note", role="input", values=("",)),
     )  # fmt: skip
     return Sheet(

@@ -10,6 +10,7 @@ from baybook.numbers import sixteenths_down
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.columns import work
+from baybook.workbook.sheets.inputs import stock_here
 from baybook.workbook.sheets.stock import LineRow, block_cuts, line_rows
 
 __all__ = [
@@ -192,10 +193,10 @@ def extras_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         work("r_len16", "length", "1/16 in", "=INT(ROUND(INDEX(r_length,[r_no])*big_in*per_inch,6))"),
         Column(key="r_value", header="scrap value", unit="money", role="money", rule="P7", fmt="#,##0.00",
                formula="=ROUND(ROUND(offcut_value*[r_len16]*INDEX(t_scrap,MAX(1,[r_block]))*IF([r_block]>0,1,0),8),2)"),
-        Column(key="r_plan_qty", header="planned on hand", unit="no", values=tuple(p[0] for p in planned)),
-        Column(key="r_plan16", header="planned length", unit="1/16 in", values=tuple(p[1] for p in planned)),
-        Column(key="r_plan_value", header="planned value", unit="money", values=tuple(p[2] for p in planned)),
-        Column(key="r_plan_used", header="used by the plan", unit="no", values=tuple(p[3] for p in planned)),
+        Column(key="r_plan_qty", header="planned on hand", unit="no", values=tuple(p[0] for p in planned), origin="plan"),
+        Column(key="r_plan16", header="planned length", unit="1/16 in", values=tuple(p[1] for p in planned), origin="plan"),
+        Column(key="r_plan_value", header="planned value", unit="money", values=tuple(p[2] for p in planned), origin="plan"),
+        Column(key="r_plan_used", header="used by the plan", unit="no", values=tuple(p[3] for p in planned), origin="plan"),
         work("r_alike", "length and value as planned", "0/1",
            "=IF(AND([r_len16]=[r_plan16],ROUND([r_value]-[r_plan_value],6)=0),1,0)", "P7"),
         work("r_off", "differs from the plan", "0/1",
@@ -219,15 +220,16 @@ def extras_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
 def _planned_offcuts(estimate: Estimate, shape: Shape) -> list[tuple[int, int, float, int]]:
     """Return what the plan knew of each offcut row: on hand, length, value, used."""
     known = {id(one.row): one for cut in block_cuts(estimate, shape) if cut for one in cut.offcuts}
-    found = []
-    for row in estimate.inputs.stock:
+    here = stock_here(estimate)
+    found = [(0, 0, 0.0, 0)] * shape.offcuts
+    for at, row in zip(shape.rows("offcut", len(here)), here, strict=True):
         one = known.get(id(row))
-        found.append(
+        found[at] = (
             (row.quantity, one.length, float(one.value), one.used)
             if one
             else (row.quantity, sixteenths_down(row.length_in), 0.0, 0)
         )
-    return found + [(0, 0, 0.0, 0)] * (shape.offcuts - len(found))
+    return found
 
 
 TASKS: Mapping[str, tuple[str, str]] = {

@@ -224,22 +224,22 @@ def diagram_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the cut diagram: one bar a cutting pattern, its pieces and what is left over."""
     units = Units(estimate.inputs.rates.units == "metric")
     labels, pieces, rests = _bars(estimate, shape, units.big_in)
-    most = max((len(row) for row in pieces), default=1)
     columns = (
-        Column(key="bar_label", header="stock pieces", role="label", values=tuple(labels)),
+        Column(key="bar_label", header="stock pieces", role="label", values=tuple(labels), origin="plan"),
         *(
-            Column(key=f"bar_cut{n}", header=f"piece {n}", unit=units.big, role="label", fmt="0.##;;",
+            Column(key=f"bar_cut{n}", header=f"piece {n}", unit=units.big, role="label", fmt="0.##;;", origin="plan",
                    values=tuple(row[n - 1] if len(row) >= n else 0.0 for row in pieces))
-            for n in range(1, most + 1)
+            for n in range(1, shape.cuts + 1)
         ),
-        Column(key="bar_rest", header="left over", unit=units.big, role="label", fmt="0.##;;", values=tuple(rests)),
+        Column(key="bar_rest", header="left over", unit=units.big, role="label", fmt="0.##;;",
+               values=tuple(rests), origin="plan"),
     )  # fmt: skip
     return Sheet(
         title="Cut diagram",
         purpose="The cutting as planned, true to scale: each bar is one way to cut a stock piece; the first number says how "
         "many are cut so.",
-        parts=(Table(key="bars", title="Cutting", rows=max(1, len(labels)), columns=columns),),
-        charts=(_bar_chart(len(labels), most, units.big),),
+        parts=(Table(key="bars", title="Cutting", rows=shape.patterns, columns=columns),),
+        charts=(_bar_chart(shape.patterns, shape.cuts, units.big),),
     )
 
 

@@ -193,7 +193,7 @@ def _cutting(estimate: Estimate, shape: Shape) -> tuple[Column, ...]:
 def _static(heads: Sequence[tuple[str, str, str]], rows: Sequence[Sequence[Any]]) -> tuple[Column, ...]:
     """Return columns of fixed values; lengths in inches show their sixteenths."""
     return tuple(
-        Column(key=key, header=header, unit=unit, role="label", values=tuple(row[at] for row in rows),
+        Column(key=key, header=header, unit=unit, role="label", values=tuple(row[at] for row in rows), origin="plan",
                fmt="#,##0.0000" if unit == "in" else "")
         for at, (key, header, unit) in enumerate(heads)
     )  # fmt: skip
@@ -248,11 +248,11 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _r("cut_pieces", "pieces needed", "no", "=[t_pieces@]", "P7", "0"),
         Column(key="cut_planned", header="pieces planned", unit="no", formula="=[t_planned@]", rule="P7"),
         Column(key="cut_cost", header="cost of the plan", unit="money", role="money", fmt="#,##0.00", rule="P7",
-               values=tuple(cut.plan.cost / 100 if cut else 0.0 for cut in cuts)),
+               values=tuple(cut.plan.cost / 100 if cut else 0.0 for cut in cuts), origin="plan"),
         Column(key="cut_bound", header="no plan is under", unit="money", role="money", fmt="#,##0.00", rule="P7",
-               values=tuple(cut.plan.lower_bound / 100 if cut else 0.0 for cut in cuts)),
+               values=tuple(cut.plan.lower_bound / 100 if cut else 0.0 for cut in cuts), origin="plan"),
         Column(key="cut_proof", header="proof", role="label", rule="P7",
-               values=tuple(_proof(cut) for cut in cuts)),
+               values=tuple(_proof(cut) for cut in cuts), origin="plan"),
         _r("cut_state", "state", "", '=IF([t_fresh@]=1,"current","out of date: safe count priced")', "P7", role="label"),
     )  # fmt: skip
     bought = (
@@ -278,7 +278,7 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     )
 
 
-def cut_list_sheet(estimate: Estimate) -> Sheet:
+def cut_list_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the planned pieces in the order of work, each with the stock piece it comes from."""
     pieces, rolls = _cut_list(estimate), _stock_list(estimate)
     return Sheet(
@@ -286,8 +286,8 @@ def cut_list_sheet(estimate: Estimate) -> Sheet:
         purpose="What to write on each piece, how long it is, and which stock piece it comes from; then the same by stock piece.",
         parts=(
             Text(lines=("=plan_words",)),
-            Table(key="cut_list", title="In the order of work", rows=len(pieces[0].values or ()), columns=pieces),
-            Table(key="stock_list", title="By stock piece", rows=len(rolls[0].values or ()), columns=rolls),
+            Table(key="cut_list", title="In the order of work", rows=shape.pieces, columns=pieces),
+            Table(key="stock_list", title="By stock piece", rows=shape.rolls, columns=rolls),
         ),
         landscape=False,
     )

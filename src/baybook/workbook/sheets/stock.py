@@ -42,7 +42,8 @@ def line_rows(shape: Shape) -> tuple[LineRow, ...]:
 
 def block_cuts(estimate: Estimate, shape: Shape) -> tuple[CutLine | None, ...]:
     """Return the cut plan of each block; None for a spare liner."""
-    names = {name: number for number, name in enumerate(estimate.inputs.liners, 1)}
+    rows = shape.rows("liner", len(estimate.inputs.liners))
+    names = {name: row + 1 for row, name in zip(rows, estimate.inputs.liners, strict=True)}
     plans = {(cut.cut.item, names.get(cut.cut.liner, 0)): cut for cut in estimate.cuts}
     return tuple(plans.get(block) for block in blocks_of(shape))
 
@@ -156,7 +157,7 @@ def stock_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         work("t_longest16", "longest, less end trim", "1/16 in",
            "=MAX(0,SUMIFS(u_len16,u_block,[t_no],u_pos,MIN(MAX(1,[t_lengths]),MAX(u_pos)))-end_trim_cut)", "P6"),
         work("t_pieces", "pieces needed", "no", "=SUMIF(z_block,[t_no],z_n)", "P7"),
-        Column(key="t_planned", header="pieces planned", unit="no", values=totals, rule="P7"),
+        Column(key="t_planned", header="pieces planned", unit="no", values=totals, rule="P7", origin="plan"),
         work("t_off_count", "lengths whose count differs", "no", "=SUMIF(n_block,[t_no],n_off)", "P7"),
         work("t_off_stock", "stock that differs", "no", "=SUMIF(u_block,[t_no],u_off)+SUMIF(r_block,[t_no],r_off)", "P7"),
         work("t_stale", "differences from the plan", "no",
@@ -195,9 +196,12 @@ def stock_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         work("u_offer", "offer", "row", "=INDEX(y_offer,INDEX(k_row,MAX(1,[u_at])))"),
         work("u_len16", "length", "1/16 in", "=INDEX(x_len16,[u_offer])*[u_use]", "P6"),
         work("u_price", "price", "money", "=INDEX(x_price,[u_offer])*[u_use]", "M5"),
-        Column(key="u_plan", header="planned", unit="no", rule="P7", values=tuple(p[0] for p in planned)),
-        Column(key="u_plan16", header="planned length", unit="1/16 in", rule="P7", values=tuple(p[1] for p in planned)),
-        Column(key="u_plan_price", header="planned price", unit="money", rule="P7", values=tuple(p[2] for p in planned)),
+        Column(key="u_plan", header="planned", unit="no", rule="P7", origin="plan",
+               values=tuple(p[0] for p in planned)),
+        Column(key="u_plan16", header="planned length", unit="1/16 in", rule="P7", origin="plan",
+               values=tuple(p[1] for p in planned)),
+        Column(key="u_plan_price", header="planned price", unit="money", rule="P7", origin="plan",
+               values=tuple(p[2] for p in planned)),
         work("u_off", "differs from the plan", "0/1",
            "=IF(AND([u_len16]=[u_plan16],ROUND([u_price]-[u_plan_price],6)=0),0,1)", "P7"),
         work("u_safe", "safe count", "no", "=SUMIFS(z_n,z_block,[u_block],z_choice,[u_pos])", "P7"),
@@ -219,8 +223,10 @@ def stock_sheet(estimate: Estimate, shape: Shape) -> Sheet:
                    formula="=INDEX(t_longest16,liner_slots+1)"),
             Scalar(key="leader_longest16", label="longest leader", unit="1/16 in", rule="T5",
                    formula="=INDEX(t_longest16,liner_slots+2)"),
-            Scalar(key="planned_kerf", label="kerf of the plan", unit="1/16 in", value=sixteenths_up(rates.kerf_in)),
-            Scalar(key="planned_trim", label="end trim of the plan", unit="1/16 in", value=sixteenths_up(rates.end_trim_in)),
+            Scalar(key="planned_kerf", label="kerf of the plan", unit="1/16 in", origin="plan",
+                   value=sixteenths_up(rates.kerf_in)),
+            Scalar(key="planned_trim", label="end trim of the plan", unit="1/16 in", origin="plan",
+                   value=sixteenths_up(rates.end_trim_in)),
             Scalar(key="cut_settings_off", label="kerf or trim differ from the plan", unit="0/1", rule="P7",
                    formula="=IF(AND(kerf_cut=planned_kerf,end_trim_cut=planned_trim),0,1)"),
         ),
@@ -300,9 +306,9 @@ def pieces_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     )
     planned = _planned_lengths(block_cuts(estimate, shape))
     plan_rows = (
-        Column(key="n_block", header="block", unit="no", values=tuple(row[0] for row in planned)),
-        Column(key="n_len16", header="length", unit="1/16 in", values=tuple(row[1] for row in planned)),
-        Column(key="n_plan", header="planned", unit="no", values=tuple(row[2] for row in planned)),
+        Column(key="n_block", header="block", unit="no", origin="plan", values=tuple(row[0] for row in planned)),
+        Column(key="n_len16", header="length", unit="1/16 in", origin="plan", values=tuple(row[1] for row in planned)),
+        Column(key="n_plan", header="planned", unit="no", origin="plan", values=tuple(row[2] for row in planned)),
         work("n_live", "needed now", "no", "=SUMIFS(z_n,z_block,[n_block],z_len16,[n_len16])", "P7"),
         work("n_off", "differs", "0/1", "=IF([n_live]=[n_plan],0,1)", "P7"),
     )
