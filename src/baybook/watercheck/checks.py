@@ -69,7 +69,7 @@ def _rate_findings(inputs: JobInputs, heights: Sequence[Height]) -> Iterator[Fin
     depth = profiles_of(rates)[rates.gutter_profile].depth_in
     if r6(depth) != r6(rates.gutter_depth_in):
         yield Finding(
-            "O3",
+            "W2",
             failed=False,
             where=rates.gutter_profile,
             message=f"is {depth:g} in deep, the rate gutter_depth_in says {rates.gutter_depth_in:g}: nozzles and "
