@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from baybook.cutplan.heuristics import safe_count
 from baybook.cutplan.model import Pattern, Piece, Plan, PlanError, Stock, Unplannable
-from baybook.cutplan.solve import plan_cuts
+from baybook.cutplan.solve import plan_cuts, safe_count
 from baybook.cutplan.verify import verify_plan
 
 __all__ = [

@@ -7,106 +7,149 @@ that fits it.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 from math import gcd
 from typing import TypeAlias
 
-from baybook.cutplan.model import Pattern, Piece, Plan, Stock, Unplannable
-from baybook.problems import OutOfRange
+from baybook.cutplan.model import Piece, Stock
 
-__all__ = ["Cut", "Cutting", "Instance", "Kind", "build_instance", "build_plan", "check_input"]
+__all__ = ["Cut", "Cutting", "Instance", "Kind", "build_instance"]
 
 Cut: TypeAlias = tuple[tuple[int, int], ...]
 """The pieces of one pattern: (item index, how many), by item index."""
 Cutting: TypeAlias = Mapping[tuple[int, Cut], int]
 """How often each kind (by index) is cut in each way."""
 
+FINEST = 1 << 22
+"""Stock with more units of length than this is not shortened to sums of pieces."""
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """Stock of one usable size and one price; `stock` holds its indices in the order they are used up."""
+    """Stock of one usable size and one price.
+
+    `length` is the longest usable length in sixteenths, kerf added; `stock` holds the indices in the order they are
+    used up. A kind of no stock is a way out where the supply may not suffice, dearer than any plan without it.
+    """
 
     size: int
     price: int
     supply: int
+    length: int
     stock: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: what follows from the fields is worked out once and kept
 class Instance:
-    """Items longest first, kinds largest first; prices in units of `price_unit` cents."""
+    """Items longest first, kinds largest first.
+
+    Sizes are in units of `unit` sixteenths, prices in units of `price_unit` cents. `ample` are the kinds of which there
+    is one for every piece; at least one of them holds the longest piece.
+    """
 
     lengths: tuple[int, ...]
     sizes: tuple[int, ...]
     demands: tuple[int, ...]
     kinds: tuple[Kind, ...]
+    ample: tuple[int, ...]
+    unit: int
     price_unit: int
+
+    @cached_property
+    def top_price(self) -> int:
+        """The dearest price of real stock, at least 1: the unit of money in the linear programs."""
+        return max([1, *(kind.price for kind in self.kinds if kind.stock)])
+
+    @cached_property
+    def scale(self) -> int:
+        """Into how many parts the values of a linear program are divided to make them whole.
+
+        Few enough that sums over all pieces stay well within 64 bits.
+        """
+        dearest = max(kind.price for kind in self.kinds) // self.top_price
+        return 1 << max(min(50 - sum(self.demands).bit_length() - dearest.bit_length(), 42), 20)
+
+    @cached_property
+    def _ladder(self) -> list[tuple[int, int]]:
+        """The ample kinds worth taking, smallest first: (size, kind), each dearer than the one before."""
+        ladder: list[tuple[int, int]] = []
+        for kind in self.ample:
+            if not ladder or self.kinds[kind].price < self.kinds[ladder[-1][1]].price:
+                ladder.append((self.kinds[kind].size, kind))
+        return ladder[::-1]
+
+    def cheapest(self, load: int) -> int:
+        """Return the cheapest ample kind that holds this much, of equal ones the largest."""
+        return self._ladder[bisect_left(self._ladder, (load, -1))][1]
 
     def cost(self, cutting: Cutting) -> int:
         """Return the price of a cutting in price units."""
         return sum(self.kinds[kind].price * times for (kind, _), times in cutting.items())
 
+    def load(self, cut: Cut) -> int:
+        """Return how much of a stock piece a pattern takes up."""
+        return sum(self.sizes[item] * count for item, count in cut)
 
-def check_input(pieces: Sequence[Piece], stock: Sequence[Stock], **amounts: int) -> None:
-    """Refuse what is no length, count, price or width; see `plan_cuts` for what is raised."""
-    for name, amount in amounts.items():
-        if amount < 0:
-            raise OutOfRange(f"{name} is {amount}; it must be 0 or more.")
-    for piece in pieces:
-        if piece.length < 1 or piece.count < 0:
-            raise OutOfRange(f"{_name(piece)}: length {piece.length} must be over 0 and count {piece.count} 0 or more.")
-    for item in stock:
-        if item.length < 1 or item.price < 0 or (item.supply is not None and item.supply < 0):
-            raise OutOfRange(
-                f"Stock {item.name or item.length}: length {item.length} must be over 0, "
-                f"price {item.price} and supply {item.supply} 0 or more."
-            )
-    longest = max((item.length for item in stock if item.supply != 0), default=0) - amounts.get("end_trim", 0)
-    for piece in pieces:
-        if piece.count and piece.length > longest:
-            raise Unplannable(
-                f"{_name(piece)} is {piece.length} long; the longest stock leaves {max(longest, 0)} after end trim. "
-                "Take longer stock or splice the piece."
-            )
+    def coarse(self, step: int, *, up: bool) -> Instance:
+        """Return this instance in units `step` times as long.
 
-
-def _name(piece: Piece) -> str:
-    return f"Piece {piece.label or piece.length}"
+        With sizes rounded up every cutting of it is one here; rounded down, every cutting here is one of it (pieces
+        shorter than a unit left out), so that its bounds hold here.
+        """
+        sizes = tuple(-(-size // step) if up else max(size // step, 1) for size in self.sizes)
+        demands = tuple(d if up or size >= step else 0 for d, size in zip(self.demands, self.sizes, strict=True))
+        kinds = tuple(replace(kind, size=kind.size // step) for kind in self.kinds)
+        return replace(self, sizes=sizes, demands=demands, kinds=kinds)
 
 
 def build_instance(pieces: Sequence[Piece], stock: Sequence[Stock], kerf: int, end_trim: int) -> Instance:
     """Merge and shorten checked input; at least one piece must be asked for."""
     asked: Counter[int] = Counter()
     for piece in pieces:
-        if piece.count:
-            asked[piece.length] += piece.count
-    lengths = tuple(sorted(asked, reverse=True))
+        asked[piece.length] += piece.count
+    lengths = tuple(sorted((length for length, count in asked.items() if count), reverse=True))
+    demands = tuple(asked[length] for length in lengths)
     unit = gcd(*(length + kerf for length in lengths))
     sizes = tuple((length + kerf) // unit for length in lengths)
-    demands = tuple(asked[length] for length in lengths)
-    price_unit = gcd(*(item.price for item in stock)) or 1
+    kinds = _merge(stock, sizes, demands, unit, kerf - end_trim)
+    price_unit = gcd(*(kind.price for kind in kinds)) or 1
+    kinds = [replace(kind, price=kind.price // price_unit) for kind in kinds]
     total = sum(demands)
-    usable = [(item.length - end_trim + kerf) // unit for item in stock]
+    ample = tuple(k for k, kind in enumerate(kinds) if kind.supply >= total)
+    return Instance(lengths, sizes, demands, tuple(kinds), ample, unit, price_unit)
+
+
+def _merge(stock: Sequence[Stock], sizes: Sequence[int], demands: Sequence[int], unit: int, extra: int) -> list[Kind]:
+    """Return the kinds, largest first, without those that another makes useless."""
+    total = sum(demands)
+    usable = [(item.length + extra) // unit for item in stock]
     sums = _reachable(sizes, demands, max(usable))
     merged: dict[tuple[int, int], list[int]] = {}
     for index, item in enumerate(stock):
-        size = (sums & ((1 << max(usable[index] + 1, 1)) - 1)).bit_length() - 1
-        if size > 0 and item.supply != 0:
-            merged.setdefault((size, item.price // price_unit), []).append(index)
+        size = _shortened(max(usable[index], 0), sums)
+        if size >= sizes[-1] and item.supply != 0:
+            merged.setdefault((size, item.price), []).append(index)
     kinds = []
     for (size, price), members in merged.items():
-        supply = sum(total if stock[i].supply is None else stock[i].supply or 0 for i in members)
         members.sort(key=lambda i: (stock[i].supply is None, -stock[i].length, i))
-        kinds.append(Kind(size, price, min(supply, total), tuple(members)))
-    kinds.sort(key=lambda kind: (-kind.size, kind.price))
+        supply = sum(total if (have := stock[i].supply) is None else have for i in members)
+        length = max(stock[i].length for i in members) + extra
+        kinds.append(Kind(size, price, min(supply, total), length, tuple(members)))
     kinds = [kind for kind in kinds if not any(_better(other, kind, total) for other in kinds)]
-    return Instance(lengths, sizes, demands, tuple(_with_emergency(kinds, sizes, total)), price_unit)
+    if not any(kind.size >= sizes[0] and kind.supply >= total for kind in kinds):
+        dear = min(sum(kind.price * kind.supply for kind in kinds), total * max(kind.price for kind in kinds))
+        kinds.append(Kind(sizes[0], dear + (gcd(*(kind.price for kind in kinds)) or 1), total, 0, ()))
+    return sorted(kinds, key=lambda kind: (-kind.size, kind.price))
 
 
 def _reachable(sizes: Sequence[int], demands: Sequence[int], limit: int) -> int:
     """Return a number whose bit s is set if some of the pieces add up to s, for s up to the limit."""
+    if limit > FINEST:
+        return 0
     mask = (1 << (limit + 1)) - 1
     sums = 1
     for size, demand in zip(sizes, demands, strict=True):
@@ -119,52 +162,12 @@ def _reachable(sizes: Sequence[int], demands: Sequence[int], limit: int) -> int:
     return sums
 
 
+def _shortened(size: int, sums: int) -> int:
+    """Return the largest sum within the size, or the size itself if the sums are not known."""
+    return (sums & ((1 << (size + 1)) - 1)).bit_length() - 1 if sums else size
+
+
 def _better(other: Kind, kind: Kind, total: int) -> bool:
     """Whether `other` makes `kind` useless: at least as large, no dearer, and enough of it for every piece."""
     at_least = other.size >= kind.size and other.price <= kind.price and other.supply >= total
     return at_least and (other.size, other.price) != (kind.size, kind.price)
-
-
-def _with_emergency(kinds: list[Kind], sizes: Sequence[int], total: int) -> list[Kind]:
-    """Add a kind of no stock, dearer than any plan without it, where the supply might not suffice."""
-    if any(kind.size >= sizes[0] and kind.supply >= total for kind in kinds):
-        return kinds
-    dear = 1 + min(sum(kind.price * kind.supply for kind in kinds), total * max(kind.price for kind in kinds))
-    return [Kind(sizes[0], dear, total, ()), *kinds]
-
-
-def build_plan(
-    instance: Instance,
-    cutting: Cutting,
-    lower_bound: int,
-    reason: str,
-    stock: Sequence[Stock],
-    kerf: int,
-    end_trim: int,
-) -> Plan:
-    """Give the merged things their stock back and put the patterns in order."""
-    used = [0] * len(stock)
-    patterns = []
-    for (kind, cut), times in sorted(cutting.items(), key=lambda entry: (entry[0][0], -entry[1], entry[0][1])):
-        pieces = tuple((instance.lengths[item], count) for item, count in cut)
-        taken = sum((length + kerf) * count for length, count in pieces)
-        for index, share in _draw(instance.kinds[kind].stock, times, used, stock):
-            remainder = max(0, stock[index].length - end_trim - taken)
-            patterns.append(Pattern(index, pieces, share, remainder))
-            used[index] += share
-    patterns.sort(key=lambda pattern: -stock[pattern.stock].length)
-    cost = sum(item.price * count for item, count in zip(stock, used, strict=True))
-    lower_bound *= instance.price_unit
-    return Plan(
-        tuple(patterns), cost, lower_bound, lower_bound == cost, reason if lower_bound < cost else "", tuple(used)
-    )
-
-
-def _draw(members: Iterable[int], times: int, used: Sequence[int], stock: Sequence[Stock]) -> Iterable[tuple[int, int]]:
-    """Share `times` stock pieces out over the members of a kind, using up one after the other."""
-    for index in members:
-        supply = stock[index].supply
-        share = times if supply is None else min(times, supply - used[index])
-        if share > 0:
-            yield index, share
-            times -= share

@@ -1,8 +1,8 @@
-"""The restricted master problem: a linear program over the patterns known so far, kept warm in HiGHS.
+"""The linear program over the patterns known so far, kept warm in HiGHS.
 
-Columns: the count of each kind (at its price), one substitute for each item, exchanges "a longer piece's place serves the
-next shorter one" (which keep the item values in the order of the lengths), and the patterns. Rows: each item's demand,
-and for each kind "patterns cut from it are no more than its count".
+Columns: the count of each kind (at its price), a substitute for each item, exchanges "the place of a piece serves the
+next shorter one" (they keep the item values in the order of the lengths), and the patterns. Rows: the demand of each
+item, and for each kind "no more patterns than its count".
 """
 
 from __future__ import annotations
@@ -11,26 +11,28 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from baybook.cutplan.bounds import Box
+from baybook.cutplan.clock import Clock, Stopped
 from baybook.cutplan.instance import Cut, Instance
 
-__all__ = ["Master", "Relaxed", "quiet_solver"]
+__all__ = ["Master", "Relaxed"]
 
-SCALE = 1 << 40
-"""Dual values are read off as whole multiples of 1/SCALE of the dearest kind's price."""
+PRIMAL, DUAL = 4, 1
 
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """Values of items and kinds (whole, times SCALE), the patterns used and how much, and what is missing."""
+    """What the linear program says: whole values of items and kinds, and the amounts of kinds, patterns and lack."""
 
     item_values: list[int]
     kind_values: list[int]
+    counts: list[float]
     patterns: list[tuple[int, Cut, float]]
-    missing: float
+    lacking: float
 
 
-def quiet_solver(**options: Any) -> Any:
-    """Return a HiGHS solver that prints nothing: its Python wrapper would print a banner, so its base class is used."""
+def _quiet_solver(**options: Any) -> Any:
+    """Return a HiGHS solver that prints nothing: highspy.Highs itself prints a banner, its base class does not."""
     import highspy
 
     solver: Any = highspy.Highs.__mro__[1]()
@@ -40,91 +42,90 @@ def quiet_solver(**options: Any) -> Any:
 
 
 class Master:
-    """The linear program of one instance."""
+    """The linear program for some demands on an instance."""
 
-    def __init__(self, instance: Instance) -> None:
-        import numpy as np
-
+    def __init__(self, instance: Instance, demands: Sequence[int], clock: Clock) -> None:
         self.instance = instance
-        self.columns: list[tuple[int, Cut]] = []
-        self.known: set[tuple[int, Cut]] = set()
-        self.items, self.kinds = len(instance.sizes), len(instance.kinds)
-        self.fixed = self.kinds + self.items + self.items - 1
-        top = max(kind.price for kind in instance.kinds) or 1
-        self.prices = np.array([kind.price / top for kind in instance.kinds])
-        self.solver = quiet_solver(presolve="off", solver="simplex", simplex_strategy=4)
-        self._build()
+        self.patterns: list[tuple[int, Cut]] = []
+        self._known: set[tuple[int, Cut]] = set()
+        self._clock = clock
+        self._items = [item for item, demand in enumerate(demands) if demand]
+        self._row = {item: row for row, item in enumerate(self._items)}
+        self._fixed = len(instance.kinds) + 2 * len(self._items) - 1
+        self._solved = self._turned = False
+        self._solver = _quiet_solver(presolve="off", solver="simplex", simplex_dual_edge_weight_strategy=1)
+        self._build(demands)
 
-    def _build(self) -> None:
+    def _build(self, demands: Sequence[int]) -> None:
         """Set up rows, counts, substitutes and exchanges."""
         import numpy as np
 
-        solver, items, kinds = self.solver, self.items, self.kinds
-        endless = np.inf
-        demands = np.array(self.instance.demands, dtype=float)
-        solver.addRows(
-            items, demands, np.full(items, endless), 0, np.zeros(items, np.int32), np.zeros(0, np.int32), np.zeros(0)
-        )
-        solver.addRows(
-            kinds,
-            np.full(kinds, -endless),
-            np.zeros(kinds),
-            0,
-            np.zeros(kinds, np.int32),
-            np.zeros(0, np.int32),
-            np.zeros(0),
-        )
-        supply = [float(kind.supply) for kind in self.instance.kinds]
-        self._add(self.prices, [[(items + k, -1.0)] for k in range(kinds)], supply)
-        sizes = self.instance.sizes
-        dearest = [
-            max(p for p, kind in zip(self.prices, self.instance.kinds, strict=True) if kind.size >= s) for s in sizes
-        ]
-        self._add(2.0 * np.array(dearest), [[(i, 1.0)] for i in range(items)])
-        self._add(np.zeros(items - 1), [[(i, -1.0), (i + 1, 1.0)] for i in range(items - 1)])
+        kinds, count = self.instance.kinds, len(self._items)
+        rows = count + len(kinds)
+        least = np.array([*(float(demands[item]) for item in self._items), *(-np.inf for _ in kinds)])
+        most = np.array([*(np.inf for _ in self._items), *(0.0 for _ in kinds)])
+        self._solver.addRows(rows, least, most, 0, np.zeros(rows, np.int32), np.zeros(0, np.int32), np.zeros(0))
+        prices = [kind.price / self.instance.top_price for kind in kinds]
+        self._add(prices, [[(count + k, -1.0)] for k in range(len(kinds))])
+        dearest = max(prices)
+        self._add([2.0 * dearest for _ in self._items], [[(row, 1.0)] for row in range(count)])
+        self._add([0.0] * (count - 1), [[(row, -1.0), (row + 1, 1.0)] for row in range(count - 1)])
 
-    def _add(
-        self, costs: Any, entries: Sequence[Sequence[tuple[int, float]]], upper: Sequence[float] | None = None
-    ) -> None:
+    def _add(self, costs: Sequence[float], entries: Sequence[Sequence[tuple[int, float]]]) -> None:
         import numpy as np
 
         count = len(entries)
         starts = np.cumsum([0, *(len(column) for column in entries)], dtype=np.int32)
         rows = np.array([row for column in entries for row, _ in column], dtype=np.int32)
         values = np.array([value for column in entries for _, value in column], dtype=float)
-        bound = np.full(count, np.inf) if upper is None else np.array(upper)
-        self.solver.addCols(count, np.asarray(costs), np.zeros(count), bound, len(rows), starts[:-1], rows, values)
+        zero, endless = np.zeros(count), np.full(count, np.inf)
+        self._solver.addCols(count, np.array(costs), zero, endless, len(rows), starts[:-1], rows, values)
 
     def add(self, patterns: Iterable[tuple[int, Cut]]) -> int:
         """Add the patterns not yet known; return how many those were."""
-        import numpy as np
-
-        new = [pattern for pattern in dict.fromkeys(patterns) if pattern not in self.known]
-        self.known.update(new)
-        self.columns.extend(new)
-        self._add(np.zeros(len(new)), [[*((i, float(n)) for i, n in cut), (self.items + k, 1.0)] for k, cut in new])
+        new = [pattern for pattern in dict.fromkeys(patterns) if pattern not in self._known]
+        self._known.update(new)
+        self.patterns.extend(new)
+        row, kinds = self._row, len(self._items)
+        self._add([0.0] * len(new), [[*((row[i], float(n)) for i, n in cut), (kinds + k, 1.0)] for k, cut in new])
         return len(new)
 
-    def limit_counts(self, least: Sequence[int], most: Sequence[int]) -> None:
+    def limit_counts(self, box: Box) -> None:
         """Keep the count of each kind within bounds."""
         import numpy as np
 
-        index = np.arange(self.kinds, dtype=np.int32)
-        self.solver.changeColsBounds(self.kinds, index, np.array(least, dtype=float), np.array(most, dtype=float))
+        kinds = len(self.instance.kinds)
+        least, most = (np.array(side, dtype=float) for side in box)
+        self._solver.changeColsBounds(kinds, np.arange(kinds, dtype=np.int32), least, most)
+        self._turned = self._solved
 
     def solve(self) -> Relaxed:
-        """Solve the linear program over the patterns known so far."""
+        """Solve; after new patterns the primal simplex goes on from where it stood, after new limits the dual one."""
+        import highspy
         import numpy as np
 
-        self.solver.run()
-        solution = self.solver.getSolution()
-        duals = np.array(solution.row_dual)
-        values = np.maximum(np.rint(duals * SCALE), -(2.0**60)).astype(np.int64)
+        self._clock.tick()
+        self._solver.setOptionValue("simplex_strategy", DUAL if self._turned else PRIMAL)
+        self._solved, self._turned = True, False
+        if self._clock.left is not None:
+            self._solver.setOptionValue("time_limit", self._solver.getRunTime() + self._clock.left)
+        self._solver.run()
+        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            self._clock.check()
+            raise Stopped("the linear program could not be solved")
+        solution = self._solver.getSolution()
+        scale = self.instance.scale
+        values = np.rint(np.array(solution.row_dual) * scale).astype(np.int64)
         amounts = np.array(solution.col_value)
-        used = np.flatnonzero(amounts[self.fixed :] > 1e-9)
+        kinds, count = len(self.instance.kinds), len(self._items)
+        item_values = [0] * len(self.instance.sizes)
+        for item, value in zip(self._items, values.tolist(), strict=False):
+            item_values[item] = max(value, 0)
+        used = np.flatnonzero(amounts[self._fixed :] > 1e-9)
         return Relaxed(
-            [max(int(v), 0) for v in values[: self.items]],
-            [max(-int(v), 0) for v in values[self.items :]],
-            [(*self.columns[p], float(amounts[self.fixed + p])) for p in used],
-            float(amounts[self.kinds : self.kinds + self.items].sum()),
+            item_values,
+            [max(-value, 0) for value in values[count:].tolist()],
+            amounts[:kinds].tolist(),
+            [(*self.patterns[p], float(amounts[self._fixed + p])) for p in used],
+            float(amounts[kinds : kinds + count].sum()),
         )

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from baybook.cutplan.heuristics import simple_cuttings
-from baybook.cutplan.instance import Cutting, Instance, build_instance, build_plan, check_input
-from baybook.cutplan.knapsack import Knapsack
-from baybook.cutplan.master import SCALE, Master, quiet_solver
-from baybook.cutplan.model import Piece, Plan, Stock, Unplannable
+from baybook.cutplan.clock import Clock
+from baybook.cutplan.instance import Cutting, Instance, build_instance
+from baybook.cutplan.knapsack import table_size
+from baybook.cutplan.model import Pattern, Piece, Plan, Stock, Unplannable
+from baybook.cutplan.search import Search
+from baybook.cutplan.ties import nicest
 from baybook.cutplan.verify import verify_plan
+from baybook.problems import OutOfRange
 
-__all__ = ["plan_cuts"]
+__all__ = ["plan_cuts", "safe_count"]
+
+NODES = 3000
+"""The usual limit on linear programs."""
+CELLS = 1 << 27
+"""The most cells a knapsack table may have; finer lengths are planned in coarser units."""
 
 
 def plan_cuts(
@@ -22,106 +28,188 @@ def plan_cuts(
     kerf: int = 0,
     end_trim: int = 0,
     min_remainder: int = 0,
-    node_limit: int = 1000,
+    node_limit: int = NODES,
     time_budget_s: float | None = None,
 ) -> Plan:
-    """Return the cheapest way to cut the pieces from the stock (P7)."""
-    check_input(pieces, stock, kerf=kerf, end_trim=end_trim, min_remainder=min_remainder)
+    """Return the cheapest way to cut the pieces from the stock (P7).
+
+    The cutting stock problem in one dimension with several stock lengths, of which some are limited. The bound comes
+    from column generation [1]_ and is established in whole numbers; the plan has passed `verify_plan`. Of plans of
+    equal cost one with few distinct patterns is taken, then one with a large single remainder, then the first in a
+    fixed order: the same input gives the same plan on every run, unless a time budget ends the search.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        What is to be cut; the same length may occur several times. [1/16 in]
+    stock : sequence of Stock
+        What it may be cut from: lengths on sale, and offcuts with their supply and scrap value. [1/16 in], [cent]
+    kerf : int
+        Width lost at each cut. [1/16 in], >= 0
+    end_trim : int
+        Lost once from each stock piece, offcuts too, before the first cut. [1/16 in], >= 0
+    min_remainder : int
+        A remainder shorter than this is scrap and does not count in choosing among plans of equal cost. [1/16 in], >= 0
+    node_limit : int
+        The search ends after so many linear programs. [1], >= 0
+    time_budget_s : float or None
+        The search ends after this time; None sets no limit. [s], >= 0
+
+    Returns
+    -------
+    Plan
+        The plan, its cost, a bound below which no plan can cost, and why it is not proven if it is not.
+
+    Raises
+    ------
+    Unplannable
+        If a piece is longer than every stock, or the supply does not suffice. The message names the piece.
+    OutOfRange
+        If a length, count, price or width is not what it must be.
+
+    Examples
+    --------
+    Two 8 ft 4 in pieces come out of each 20 ft stock piece; the third one out of the 10 ft offcut.
+
+    >>> from baybook.cutplan import Piece, Stock, plan_cuts
+    >>> plan = plan_cuts([Piece(1600, 3)], [Stock(3840, 8249), Stock(1920, 400, 1, "rack")])
+    >>> plan.cost, plan.used, plan.proven
+    (8649, (1, 1), True)
+    >>> plan_cuts([Piece(3841, 1, "porch 7")], [Stock(3840, 8249)])
+    Traceback (most recent call last):
+    baybook.cutplan.model.Unplannable: Piece porch 7 is 3841 long; the longest stock leaves 3840 after end trim. Take \
+longer stock or splice the piece.
+
+    References
+    ----------
+    .. [1] P. C. Gilmore and R. E. Gomory, "A linear programming approach to the cutting-stock problem", Operations
+       Research 9 (1961) 849-859. From memory.
+    """
+    _check(pieces, stock, kerf=kerf, end_trim=end_trim, min_remainder=min_remainder, node_limit=node_limit)
     if not any(piece.count for piece in pieces):
         return Plan((), 0, 0, proven=True, reason="", used=(0,) * len(stock))
     instance = build_instance(pieces, stock, kerf, end_trim)
-    best = min(simple_cuttings(instance), key=instance.cost)
-    need = sum(size * demand for size, demand in zip(instance.sizes, instance.demands, strict=True))
-    bound = _bound(instance, [kind.size for kind in instance.kinds], need)
-    if bound < instance.cost(best):
-        bound, best = _improve(instance, bound, best, node_limit, time_budget_s)
-    if any(not instance.kinds[kind].stock for kind, _ in best):
-        name = _unserved(instance, best, pieces)
-        raise Unplannable(f"Piece {name} finds no place: there is not enough stock. Add stock or take pieces away.")
-    plan = build_plan(instance, best, bound, "The bound does not reach the cost.", stock, kerf, end_trim)
+    cuttings, bound, reason = _search(instance, Clock(node_limit, time_budget_s))
+    for kind, cut in cuttings[0]:
+        if not instance.kinds[kind].stock:
+            _refuse(pieces, instance.lengths[cut[0][0]], reason)
+    cutting = nicest(instance, cuttings, min_remainder)
+    listed = _patterns(instance, cutting, stock, kerf, end_trim)
+    patterns = tuple(sorted(listed, key=lambda pattern: -stock[pattern.stock].length))
+    used = tuple(sum(p.times for p in patterns if p.stock == index) for index in range(len(stock)))
+    cost = sum(item.price * count for item, count in zip(stock, used, strict=True))
+    bound *= instance.price_unit
+    plan = Plan(patterns, cost, bound, proven=bound == cost, reason=reason if bound < cost else "", used=used)
     verify_plan(plan, pieces, stock, kerf=kerf, end_trim=end_trim)
     return plan
 
 
-def _unserved(instance: Instance, cutting: Cutting, pieces: Sequence[Piece]) -> str:
-    item = next(cut[0][0] for kind, cut in cutting if not instance.kinds[kind].stock)
-    length = instance.lengths[item]
-    return next(piece.label or str(length) for piece in pieces if piece.length == length)
+def safe_count(pieces: Sequence[Piece], stock: Sequence[Stock], *, kerf: int = 0, end_trim: int = 0) -> tuple[int, ...]:
+    """Return the stock to buy when no plan is at hand: a stock piece for each piece.
+
+    Each piece takes the cheapest stock of unlimited supply that is long enough; ties go to the shortest, then to the
+    first.
+
+    Parameters
+    ----------
+    pieces, stock : sequence of Piece, Stock
+        As for `plan_cuts`. [1/16 in], [cent]
+    kerf : int
+        Without effect where each stock piece gives one piece; taken so that the call reads like `plan_cuts`. [1/16 in]
+    end_trim : int
+        Lost once from each stock piece. [1/16 in], >= 0
+
+    Returns
+    -------
+    tuple of int
+        How many of each stock, in the order given. [1]
+
+    Raises
+    ------
+    Unplannable
+        If a piece is longer than every stock of unlimited supply. The message names the piece.
+    OutOfRange
+        If a length, count, price or width is not what it must be.
+
+    Examples
+    --------
+    >>> from baybook.cutplan import Piece, Stock, safe_count
+    >>> safe_count([Piece(1600, 3), Piece(2400, 1)], [Stock(1920, 4999), Stock(3840, 8249)])
+    (3, 1)
+    """
+    unlimited = [item for item in stock if item.supply is None]
+    _check(pieces, unlimited, kerf=kerf, end_trim=end_trim)
+    order = sorted((item.price, item.length, index) for index, item in enumerate(stock) if item.supply is None)
+    counts = [0] * len(stock)
+    for piece in pieces:
+        if piece.count:
+            counts[next(i for _, length, i in order if length - end_trim >= piece.length)] += piece.count
+    return tuple(counts)
 
 
-def _bound(instance: Instance, most: Sequence[int], need: int) -> int:
-    """Return the least price at which counts n with sum(n * most) >= need, each within its supply, may be had."""
-    kinds = sorted(
-        (kind.price / worth, kind.price, worth, kind.supply)
-        for kind, worth in zip(instance.kinds, most, strict=True)
-        if worth
-    )
-    cost_num, left = 0, need
-    for _, price, worth, supply in kinds:
-        if worth * supply >= left:
-            return cost_num + -(-price * left // worth)
-        cost_num += price * supply
-        left -= worth * supply
-    return cost_num
+def _search(instance: Instance, clock: Clock) -> tuple[list[Cutting], int, str]:
+    """Return cuttings, the best first, the bound, and why they may not meet."""
+    step = -(-table_size(instance) // CELLS)
+    if step == 1:
+        search = Search(instance, clock)
+        search.run()
+        return [search.best, *search.starts], search.bound, search.reason
+    above, below = (Search(instance.coarse(step, up=up), clock) for up in (True, False))
+    above.run()
+    below.run()
+    reason = above.reason or below.reason or "Not proven: the lengths are too fine to plan with exactly."
+    return [above.best, *above.starts], min(below.bound, above.cost), reason
 
 
-def _improve(
-    instance: Instance, bound: int, best: Cutting, node_limit: int, budget: float | None
-) -> tuple[int, Cutting]:
-    master, knapsack = Master(instance), Knapsack(instance)
-    for cutting in simple_cuttings(instance):
-        master.add(cutting)
-    while True:
-        relaxed = master.solve()
-        worth = knapsack.solve(relaxed.item_values)
-        need = sum(v * d for v, d in zip(relaxed.item_values, instance.demands, strict=True))
-        bound = max(bound, _bound(instance, worth, need))
-        new = [
-            (k, cut)
-            for k, value in enumerate(relaxed.kind_values)
-            if worth[k] > value + SCALE // 10**7
-            for cut in knapsack.improving(k, value + SCALE // 10**7, 60)
-        ]
-        if not master.add(new) or bound >= instance.cost(best):
-            break
-    found = _integer(instance, master, node_limit, budget)
-    return bound, min([best, found], key=instance.cost) if found else best
+def _check(pieces: Sequence[Piece], stock: Sequence[Stock], **amounts: int) -> None:
+    """Refuse what is no length, count, price or width, and pieces longer than the longest of the stock."""
+    for name, amount in amounts.items():
+        if amount < 0:
+            raise OutOfRange(f"{name} is {amount}; it must be 0 or more.")
+    for piece in pieces:
+        if piece.length < 1 or piece.count < 0:
+            raise OutOfRange(f"{_name(piece)}: length {piece.length} must be over 0 and count {piece.count} 0 or more.")
+    for item in stock:
+        if item.length < 1 or item.price < 0 or (item.supply is not None and item.supply < 0):
+            raise OutOfRange(
+                f"Stock {item.name or item.length}: length {item.length} must be over 0, "
+                f"price {item.price} and supply {item.supply} 0 or more."
+            )
+    longest = max((item.length for item in stock if item.supply != 0), default=0) - amounts["end_trim"]
+    for piece in pieces:
+        if piece.count and piece.length > longest:
+            raise Unplannable(
+                f"{_name(piece)} is {piece.length} long; the longest stock leaves {max(longest, 0)} after end trim. "
+                "Take longer stock or splice the piece."
+            )
 
 
-def _integer(instance: Instance, master: Master, node_limit: int, budget: float | None) -> Cutting | None:
-    """Solve the restricted master over whole numbers."""
-    import numpy as np
+def _name(piece: Piece) -> str:
+    return f"Piece {piece.label or piece.length}"
 
-    solver = quiet_solver(
-        mip_max_nodes=node_limit, mip_rel_gap=0.0, **({} if budget is None else {"time_limit": budget})
-    )
-    columns = master.columns
-    kinds, items = instance.kinds, len(instance.sizes)
-    starts = np.cumsum([0, *(len(cut) + 1 for _, cut in columns)], dtype=np.int32)
-    rows = np.array([row for k, cut in columns for row in (*(i for i, _ in cut), items + k)], dtype=np.int32)
-    values = np.array([value for _, cut in columns for value in (*(n for _, n in cut), 1)], dtype=float)
-    none = np.zeros(0, np.int32)
-    lower = np.array([*instance.demands, *(0 for _ in kinds)], dtype=float)
-    upper = np.array([*(np.inf for _ in range(items)), *(kind.supply for kind in kinds)], dtype=float)
-    solver.addRows(len(lower), lower, upper, 0, np.zeros(len(lower), np.int32), none, np.zeros(0))
-    costs = np.array([float(kinds[k].price) for k, _ in columns])
-    count = len(columns)
-    solver.addCols(count, costs, np.zeros(count), np.full(count, np.inf), len(rows), starts[:-1], rows, values)
-    import highspy
 
-    solver.changeColsIntegrality(
-        count, np.arange(count, dtype=np.int32), np.array([highspy.HighsVarType.kInteger] * count)
-    )
-    solver.run()
-    if solver.getInfo().primal_solution_status != 2:
-        return None
-    left = list(instance.demands)
-    cutting: Counter[tuple[int, tuple[tuple[int, int], ...]]] = Counter()
-    for (k, cut), times in zip(columns, solver.getSolution().col_value, strict=True):
-        for _ in range(round(times)):
-            kept = tuple((i, min(n, left[i])) for i, n in cut if left[i])
-            for i, n in kept:
-                left[i] -= n
-            if kept:
-                cutting[k, kept] += 1
-    return None if any(left) else cutting
+def _refuse(pieces: Sequence[Piece], length: int, reason: str) -> None:
+    """Say that there is not enough stock for a piece of this length."""
+    name = next(_name(piece) for piece in pieces if piece.length == length)
+    found = f"no plan was found ({reason})" if reason else "there is not enough stock"
+    raise Unplannable(f"{name} is {length} long and finds no place: {found}. Add stock of that length or longer.")
+
+
+def _patterns(
+    instance: Instance, cutting: Cutting, stock: Sequence[Stock], kerf: int, end_trim: int
+) -> Iterator[Pattern]:
+    """Yield the patterns of a cutting, kind by kind and the frequent ones first, each with the stock it is cut from."""
+    for kind, members in enumerate(instance.kinds):
+        here = sorted((-times, cut) for (k, cut), times in cutting.items() if k == kind)
+        left = [stock[index].supply for index in members.stock]
+        for negative, cut in here:
+            times = -negative
+            lengths = tuple((instance.lengths[item], count) for item, count in cut)
+            taken = sum((length + kerf) * count for length, count in lengths) + end_trim
+            for at, index in enumerate(members.stock):
+                have = left[at]
+                share = times if have is None else min(times, have)
+                if share:
+                    left[at] = None if have is None else have - share
+                    times -= share
+                    yield Pattern(index, lengths, share, max(0, stock[index].length - taken))
