@@ -159,7 +159,7 @@ def test_o3_a_nozzle_that_does_not_stand_in_the_gutter_is_an_error(nozzle, rates
     [
         (3.5, {}, False),  # 3.5 - 0.5 = 3.5 - 0.5
         (3.5625, {}, True),
-        (3.5625, {"gutter_depth_in": 3.5625}, False),
+        (3.5625, {"gutter_depth_in": 3.5625, "gutter_profile": "box"}, False),
         (3.5, {"gutter_bottom_gap_in": 0.5625}, True),
     ],
 )
