@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from baybook.cutplan import Unplannable
 from baybook.job.records import JobInputs, PriceRow
+from baybook.offering import idle_acceptances
 from baybook.pricing.cutgoods import CutLine, plan_of
 from baybook.pricing.offers import offers_on
 from baybook.pricing.price import (
@@ -15,6 +16,7 @@ from baybook.pricing.price import (
     Totals,
     extra_lines,
     labour_lines,
+    never_offered,
     price_line,
     totals_of,
 )
@@ -118,7 +120,10 @@ def build_estimate(inputs: JobInputs) -> Estimate:
         With everything the rules refuse.
     """
     offers = offers_on(inputs.prices, inputs.on, inputs.job.currency)
-    takeoff = take_off(inputs, offers)
+    try:
+        takeoff = take_off(inputs, offers)
+    except BookError as found:  # what is not on offer is said at once, though no quantity is known yet
+        raise BookError((*found.problems, *never_offered(inputs, offers))) from None
     problems: list[Problem] = []
     cuts = _plans(inputs, takeoff, problems)
     lines = []
@@ -134,6 +139,7 @@ def build_estimate(inputs: JobInputs) -> Estimate:
     labour = labour_lines(takeoff.tasks, inputs.rates, inputs.job.labour_rate)
     extras = extra_lines(inputs.extras)
     water = check_water(takeoff, inputs)
+    findings = (*takeoff.findings, *water.findings, *_plan_findings(cuts))
     return Estimate(
         inputs=inputs,
         offers=offers,
@@ -144,5 +150,5 @@ def build_estimate(inputs: JobInputs) -> Estimate:
         labour=labour,
         extras=extras,
         totals=totals_of(inputs, lines, cuts, labour, extras),
-        findings=(*takeoff.findings, *water.findings, *_plan_findings(cuts)),
+        findings=(*findings, *idle_acceptances(inputs, findings)),
     )

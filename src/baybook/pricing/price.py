@@ -14,7 +14,7 @@ from baybook.pricing.offers import Taken, cheapest, order_quantity
 from baybook.problems import Problem
 from baybook.takeoff.model import Need
 
-__all__ = ["ExtraLine", "LabourLine", "Line", "Totals", "extra_lines", "labour_lines", "price_line", "totals_of"]
+__all__ = ["ExtraLine", "LabourLine", "Line", "Totals", "extra_lines", "labour_lines", "never_offered", "price_line", "totals_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +112,13 @@ def _missing(need: Need, inputs: JobInputs) -> Problem:
         f"job {inputs.job.job}: no offer for {need.item}{of_liner} on {inputs.on.isoformat()} in "
         f"{inputs.job.currency}: the price list has {shown or 'none of it'} (M6)",
     )
+
+
+def never_offered(inputs: JobInputs, offers: Sequence[PriceRow]) -> list[Problem]:
+    """M6. Items that every job needs and nobody offers on the day, cut goods apart."""
+    offered = {row.item for row in offers}
+    always = [code for code, item in ITEMS.items() if not item.cut and code != "outlet_extension"]
+    return [_missing(Need(code, "", 0.0, "M6"), inputs) for code in always if code not in offered]
 
 
 def price_line(need: Need, inputs: JobInputs, offers: Sequence[PriceRow]) -> Line | Problem:
