@@ -131,16 +131,21 @@ def _cell_xml(cell: Any, styles: dict[int, int], values: Mapping[tuple[str, int,
 def _formula_xml(cell: Any, values: Mapping[tuple[str, int, int], Any]) -> str:
     sheet = cell.parent.title
     value = values.get((sheet, cell.row, cell.column))
-    formula = escape(cell._value[1:])
     if value is None:
         raise ValueError(f"{sheet}!{cell.coordinate} has a formula and no value; work out every formula first.")
+    written = f"<f>{escape(cell._value[1:])}</f>" if isinstance(cell._value, str) else _array_xml(cell._value)
     if isinstance(value, ErrorValue):
-        return f' t="e"><f>{formula}</f><v>{escape(value)}</v></c>'
+        return f' t="e">{written}<v>{escape(value)}</v></c>'
     if isinstance(value, str):
-        return f' t="str"><f>{formula}</f><v>{_text_xml(value)}</v></c>'
+        return f' t="str">{written}<v>{_text_xml(value)}</v></c>'
     if isinstance(value, bool):
-        return f' t="b"><f>{formula}</f><v>{int(value)}</v></c>'
-    return f"><f>{formula}</f><v>{number_xml(value)}</v></c>"
+        return f' t="b">{written}<v>{int(value)}</v></c>'
+    return f">{written}<v>{number_xml(value)}</v></c>"
+
+
+def _array_xml(array: Any) -> str:
+    """Write an array formula; the other cells of its range hold their values and no formula."""
+    return f'<f t="array" ref="{array.ref}">{escape(array.text[1:])}</f>'
 
 
 def _text_xml(value: str) -> str:
