@@ -17,6 +17,7 @@ from baybook.files.table import write_table
 from baybook.files.text import safe_name
 from baybook.files.write import backup, sweep, write_bytes
 from baybook.files.written import Written
+from baybook.offering import refusals
 from baybook.problems import BookError, Problem
 from baybook.report import CUT_COLUMNS, SUMMARY_COLUMNS, cut_rows, order_rows, summary_row
 from baybook.workbook.build import make_workbook
@@ -148,9 +149,13 @@ def build_book(
     Raises
     ------
     BookError
-        If the inputs have problems or a file cannot be written.
+        If the inputs have problems, an offered job has a failed check that nobody accepted, or a file cannot be
+        written.
     """
     estimates = estimates_of(folder, today)
+    refused = [problem for one in estimates for problem in refusals(one.inputs, one.findings)]
+    if refused:
+        raise BookError(refused)
     place = ready_folder(out)
     workbooks: list[Path] = []
     kept: list[Problem] = []

@@ -22,8 +22,13 @@ def check(book: str, on: dt.datetime | None) -> int:
     Example: baybook check my-first-book
     """
     from baybook.batch import estimates_of
+    from baybook.offering import refusals
+    from baybook.problems import BookError
 
     estimates = estimates_of(book, quote_day(on))
+    refused = [problem for one in estimates for problem in refusals(one.inputs, one.findings)]
+    if refused:
+        raise BookError(refused)
     findings = 0
     for estimate in estimates:
         findings += len(estimate.findings)
