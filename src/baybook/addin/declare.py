@@ -21,6 +21,7 @@ __all__ = [
     "Pieces",
     "Span",
     "arg",
+    "camel",
     "cells",
     "many_values",
     "one_value",
@@ -38,6 +39,12 @@ METRIC_UNITS = {
     "in/ft": ("mm/m", 1000 / IN_PER_FT),
 }
 """US unit of a result to its metric unit and the factor between them."""
+
+
+def camel(name: str) -> str:
+    """Return a name without underscores, for where none may stand: ``cut_plan`` is ``cutPlan``."""
+    first, *others = name.split("_")
+    return first + "".join(word.capitalize() for word in others)
 
 
 class Span(Enum):
@@ -207,8 +214,7 @@ class Function:
     @property
     def method(self) -> str:
         """Its name where no underscore may stand: ``BAY_CUT_PLAN`` is ``bayCutPlan``."""
-        first, *rest = self.name.lower().split("_")
-        return first + "".join(word.capitalize() for word in rest)
+        return camel(self.name.lower())
 
     @property
     def takes_units(self) -> bool:
