@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
-from importlib import resources
-from importlib.resources.abc import Traversable
 from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from baybook import __version__
 from baybook.addin.declare import Function, Span, camel
 from baybook.addin.registry import FUNCTIONS
+from baybook.files.own import program_files
 
 __all__ = ["BUNDLED", "SERVICE", "extension", "interface_idl", "qualified"]
 
@@ -54,7 +52,7 @@ _DESCRIPTION = """<?xml version="1.0" encoding="UTF-8"?>
 <description xmlns="http://openoffice.org/extensions/description/2006">
  <identifier value="baybook.calc"/>
  <version value="{version}"/>
- <display-name><name lang="en">{name}</name></display-name>
+ <display-name><name lang="en">baybook functions</name></display-name>
 </description>
 """
 
@@ -76,29 +74,15 @@ def interface_idl() -> str:
     return "\n".join([f"module bayfunctions {{ interface {INTERFACE} {{", *lines, "}; };", ""])
 
 
-def _files(place: Traversable, path: str) -> Iterator[tuple[str, bytes]]:
-    if place.is_dir():
-        for one in sorted(place.iterdir(), key=lambda one: one.name):
-            if one.name != "__pycache__":
-                yield from _files(one, f"{path}/{one.name}")
-    elif path.endswith((".py", ".csv")):
-        yield path, place.read_bytes()
-
-
 def extension() -> bytes:
     """Return the extension: a zip that LibreOffice installs; the same program gives the same bytes."""
-    root = resources.files("baybook")
     parts = {
         "META-INF/manifest.xml": _MANIFEST.encode(),
-        "description.xml": _DESCRIPTION.format(version=__version__, name=escape("baybook functions")).encode(),
+        "description.xml": _DESCRIPTION.format(version=escape(__version__)).encode(),
         _IDL: interface_idl().encode(),
-        _COMPONENT: (root / "addin" / "component.py").read_bytes(),
+        _COMPONENT: program_files(["addin/component.py"])["addin/component.py"],
+        **{f"pythonpath/baybook/{path}": data for path, data in program_files(BUNDLED).items()},
     }
-    for path in BUNDLED:
-        found = root
-        for step in path.split("/"):
-            found /= step
-        parts.update(_files(found, f"pythonpath/baybook/{path}"))
     stream = io.BytesIO()
     with ZipFile(stream, "w", ZIP_DEFLATED) as archive:
         for path, data in parts.items():
