@@ -191,7 +191,7 @@ def parse_length(text: str, bare: str | None) -> float:
     Returns
     -------
     float
-        The exact length, rounded to 9 places. [in]
+        The exact length, rounded to 12 places. [in]
 
     Raises
     ------
@@ -227,7 +227,7 @@ def parse_area(text: str, bare: str | None) -> float:
     Returns
     -------
     float
-        The area, rounded to 9 places. [sq ft], >= 0
+        The area, rounded to 12 places. [sq ft], >= 0
 
     Raises
     ------
@@ -253,7 +253,7 @@ def parse_rain(text: str) -> float:
     Returns
     -------
     float
-        The rate, rounded to 9 places. [in/h], >= 0
+        The rate, rounded to 12 places. [in/h], >= 0
 
     Raises
     ------
@@ -281,7 +281,7 @@ def parse_fall(text: str, bare: str | None) -> float:
     Returns
     -------
     float
-        The fall, rounded to 9 places. [in/ft]
+        The fall, rounded to 12 places. [in/ft]
 
     Raises
     ------
@@ -319,7 +319,7 @@ def _settled(value: Fraction, shown: str, kind: _Kind) -> float:
         raise UnitError(
             f"{shown} is over {_LARGEST:,} {kind.unit}, the most read as {kind.noun}: check the number and its unit"
         )
-    return float(round(value, 9))
+    return float(round(value, 12))
 
 
 def _one_quantity(plain: str, shown: str, kind: _Kind, bare: str | None) -> Fraction:

@@ -226,7 +226,7 @@ def _length(text: str, one: Field, reading: Reading) -> float:
     if reading.decimal == "," and re.fullmatch(r"[-+]?\d+,\d+", text):
         text = text.replace(",", ".")
     value = units.parse_length(text, bare or None)
-    return round(value / 12, 9) if one.unit == "ft" else value
+    return round(value / 12, 12) if one.unit == "ft" else value
 
 
 def _typed(text: str, one: Field, reading: Reading) -> Any:

@@ -75,16 +75,16 @@ class _Heights:
 def _heights(line: LineParts, rates: Rates) -> _Heights:
     """O3, W4. Lowest joist bottom, reach, and which parts take one more extension an outlet."""
     nozzle = min(part.liner.nozzle_reach_in for part in line.parts)
-    left = r6(nozzle - rates.gutter_top_gap_in - rates.nozzle_in_gutter_in)
-    if left <= 0:
+    left = nozzle - rates.gutter_top_gap_in - rates.nozzle_in_gutter_in
+    if r6(left) <= 0:
         raise OutOfRange(
             f"the outlet's nozzle reaches {nozzle:g} in below the joists; less the gutter's gap of "
             f"{rates.gutter_top_gap_in:g} in it does not stand {rates.nozzle_in_gutter_in:g} in in the gutter: "
             "hang the gutter closer"
         )
     bottom = min(part.area.joist_bottom_in for part in line.parts)
-    steps = {part.name: r6(part.area.joist_bottom_in - bottom) for part in line.parts}
-    highest = max(steps.values())
+    steps = {part.name: part.area.joist_bottom_in - bottom for part in line.parts}
+    highest = r6(max(steps.values()))
     if highest > r6(rates.max_step_in):
         raise OutOfRange(
             f"its areas' joist bottoms differ by {highest:g} in, more than {rates.max_step_in:g} in: "
@@ -92,10 +92,10 @@ def _heights(line: LineParts, rates: Rates) -> _Heights:
         )
     level = r6(rates.gutter_fall_in_per_ft) == 0
     # a step that leaves exactly nothing leaves a falling gutter no reach at all: it takes the extension too
-    more = {name: step > left or (step == left and not level) for name, step in steps.items()}
+    more = {name: r6(step) > r6(left) or (r6(step) == r6(left) and not level) for name, step in steps.items()}
     if level:
         return _Heights(bottom, float("inf"), more)
-    rest = min(r6(left - steps[name]) for name in steps if not more[name])
+    rest = min(left - steps[name] for name in steps if not more[name])
     return _Heights(bottom, rest / rates.gutter_fall_in_per_ft, more)
 
 

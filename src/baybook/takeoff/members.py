@@ -81,8 +81,8 @@ def bay_count(width_in: float, spacing_in: float, thickness_in: float = 1.5, pac
 
 def _strip(centre_in: float, strip_width_in: float, width_in: float) -> Strip:
     """G3. A strip by its centre; what stands past an outer face is cut off there."""
-    left, right = r6(centre_in - strip_width_in / 2), r6(centre_in + strip_width_in / 2)
-    return min(max(left, 0.0), width_in), min(max(right, 0.0), width_in)
+    left, right, end = r6(centre_in - strip_width_in / 2), r6(centre_in + strip_width_in / 2), r6(width_in)
+    return min(max(left, 0.0), end), min(max(right, 0.0), end)
 
 
 def _divider_centres(row: Framing, rates: Rates) -> tuple[float, float]:
@@ -107,7 +107,7 @@ def added_strips(area: Area, framing: Iterable[Framing], rates: Rates) -> list[S
     list of (float, float)
         Left and right faces, cut off at the outer faces. [in]
     """
-    width, t = r6(area.width_in), area.joist_thickness_in
+    width, t = area.width_in, area.joist_thickness_in
     strips = []
     for row in framing:
         if row.kind == "member":
@@ -124,7 +124,7 @@ def added_strips(area: Area, framing: Iterable[Framing], rates: Rates) -> list[S
 def _field_strips(area: Area, framing: Iterable[Framing], rates: Rates) -> list[Strip]:
     """G2, G3. Field joists, less those that a divider's pair replaces."""
     pairs = [_divider_centres(row, rates) for row in framing if row.kind == "divider"]
-    width, t = r6(area.width_in), area.joist_thickness_in
+    width, t = area.width_in, area.joist_thickness_in
     return [
         _strip(centre, t, width)
         for centre in field_centres_in(width, t, area.spacing_in, area.layout)
@@ -175,7 +175,7 @@ def members_of(area: Area, framing: Sequence[Framing], rates: Rates) -> tuple[Me
     tuple of Member
         From left to right, the end joists included.
     """
-    width, t = r6(area.width_in), area.joist_thickness_in
+    width, t = area.width_in, area.joist_thickness_in
     ends = [_strip(t / 2, t, width), _strip(width - t / 2, t, width)]
     strips = ends + _field_strips(area, framing, rates) + added_strips(area, framing, rates)
     return merge_strips(strips, rates.pack_gap_in)

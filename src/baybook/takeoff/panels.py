@@ -22,8 +22,8 @@ _MOST_PIECES = 500  # of one panel, gutter or leader; only a slip of the pen ask
 
 
 def clear_run_in(projection_in: float, ledger_thickness_in: float, rim_plies: int, thickness_in: float) -> float:
-    """P1. Clear run of an unsplit bay, from the ledger's face to the rim's inner face. [in]."""
-    return r6(projection_in - ledger_thickness_in - rim_plies * thickness_in)
+    """P1. Clear run of an unsplit bay, from the ledger's face to the rim's inner face; not rounded. [in]."""
+    return projection_in - ledger_thickness_in - rim_plies * thickness_in
 
 
 def cut_length_in(

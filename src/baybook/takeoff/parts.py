@@ -120,14 +120,14 @@ def part_of(
         Without its pieces. A clear run of nothing is for the caller to refuse; its lengths are then 0.
     """
     name = area.area if parts == 1 else f"{area.area}/{number}"
-    clear = r6(bounds.far_in - bounds.near_in)
+    clear = bounds.far_in - bounds.near_in  # not rounded: a cut length that is a whole number of steps stays
     depth = bounds.plan_to_in - bounds.plan_from_in
     plan = area.width_in * depth / 144
     wall = (area.wall_height_in / 12, area.wall_in / 12, area.roof_area_sq_ft) if number == 1 else (0.0, 0.0, 0.0)
     at_low_side = number == (parts if area.gutter_side == "rim" else 1)
     wide = [m.width_in for m in members[1:-1] if m.width_in > r6(rates.wide_member * liner.side_lap_in)]
     lap = _high_lap_in(bounds, area, liner, rates)
-    runs = clear > 0
+    runs = r6(clear) > 0
     part = Part(
         name=name,
         area=area,

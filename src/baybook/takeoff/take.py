@@ -52,7 +52,7 @@ def _area_take(area: Area, work: _Work) -> AreaTake:
     parts = []
     for number, one in enumerate(bounds, 1):
         part = part_of(one, number, len(bounds), area, liner, members, inputs.rates, inputs.job.rain_in_per_h)
-        if part.clear_run_in <= 0:
+        if r6(part.clear_run_in) <= 0:
             work.refuse(
                 area,
                 "projection",
@@ -136,7 +136,7 @@ def _pieced(take: AreaTake, work: _Work) -> AreaTake:
     """P4 to P6, G8. The area once its liner's stock is known."""
     stock = work.stock.get(("liner", take.area.liner))
     rates = work.inputs.rates
-    if stock is None or any(part.clear_run_in <= 0 for part in take.parts):
+    if stock is None or any(r6(part.clear_run_in) <= 0 for part in take.parts):
         return take
     parts = []
     for part in take.parts:

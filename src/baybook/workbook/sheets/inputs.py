@@ -55,8 +55,14 @@ class Units:
         if value is None or value == "":
             return None
         if one.kind in {Kind.LENGTH, Kind.JOIST} and not one.name.endswith(("_in", "_ft")):
-            return round(value / (self.big_in if one.bare_unit == "ft" else self.small_in), 9)
+            return self.plain(value, self.big_in if one.bare_unit == "ft" else self.small_in)
         return value
+
+    def plain(self, inches: float, unit_in: float) -> float:
+        """Return inches in a larger unit: the number a person wrote, which gives the inches back."""
+        written = round(inches / unit_in, 9)
+        close = 1e-11 if self.metric else 0.0  # no millimetre is a whole binary fraction of an inch
+        return written if abs(written * unit_in - inches) <= close else inches / unit_in
 
 
 def format_of(one: Field) -> str:
@@ -165,7 +171,7 @@ def _areas_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
                 unit=units.small,
                 role="input",
                 rule=one.rule,
-                values=tuple(None if value in depths else round(value / units.small_in, 9) for value in values),
+                values=tuple(None if value in depths else units.plain(value, units.small_in) for value in values),
                 fmt="0.####",
                 help="depth of a joist that is no dressed size",
             )
