@@ -25,6 +25,7 @@ ORDER = (
     "watercheck",
     "offering",
     "estimate",
+    "decisions",
     "report",
     "buying",
     "files",
