@@ -189,7 +189,8 @@ def orders_from_rows(rows: Iterable[OrderRow], problems: list[Problem]) -> list[
                     said = f"{getattr(row, name)} differs from {getattr(first, name)} in the order's first line"
                     problems.append(row.place.problem(name, said))
             if row.line in seen:
-                said = f"line {row.line} of order {row.order} stands in line {seen[row.line].place.line} of the file already"
+                first_at = seen[row.line].place.line
+                said = f"line {row.line} of order {row.order} stands already in line {first_at} of the file"
                 problems.append(row.place.problem("line", said))
             seen[row.line] = row
         orders.append(

@@ -6,7 +6,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from baybook.buying.records import InvoiceRow, MappingRow, Settings
 from baybook.job.fields import Field, Kind, Reading, fields_of, parse
@@ -100,7 +100,8 @@ def read_records(table: SourceTable | None, record: type[R], problems: list[Prob
     if table is None:
         return []
     declared = {one.name: one for one in fields_of(record)}
-    return [record(**values, place=place) for place, values in _rows(table, declared, problems)]
+    make = cast("Callable[..., R]", record)
+    return [make(**values, place=place) for place, values in _rows(table, declared, problems)]
 
 
 # ---------------------------------------------------------------------------------------------- a supplier's own file
