@@ -194,6 +194,8 @@ class _Draw:
 
     def __init__(self, seed: str) -> None:
         self.rng = random.Random(seed)
+        self.posts: list[dict[str, Any]] = []
+        self.post_rng = random.Random(f"{seed} posts")
         self.metric = self.chance(0.2)
         self.rates: dict[str, Any] = {"units": "metric"} if self.metric else {}
 
@@ -245,7 +247,21 @@ class _Draw:
             "roof_area": self.some(0.15, f"{self.rng.randrange(200)} sq ft"),
             "frame_fall_in_per_ft": self.some(0.25, self.pick(-0.125, 0.0625, 0.125, 0.25)),
         }
+        if self.post_rng.random() < 0.15:
+            self.posts += self.railing(name, width, projection)
         return row, self.framing(name, width, projection, spacing)
+
+    def railing(self, area: str, width: float, projection: float) -> list[dict[str, Any]]:
+        """Return posts inside the frame or outside on its faces."""
+        chance = self.post_rng
+        rows: list[dict[str, Any]] = []
+        for _ in range(chance.randrange(1, 5)):
+            inside = chance.random() < 0.6
+            x, y = (width * chance.uniform(0.1, 0.9), projection * chance.uniform(0.2, 0.9))
+            x, y = round(x), round(y) if inside else round(projection)
+            place = {"x": f"{x} in", "y": f"{min(y, int(projection))} in"}
+            rows.append({"area": area, **place, "size": "3.5 in", "where": "inside" if inside else "outside"})
+        return rows
 
     def framing(self, area: str, width: float, projection: float, spacing: float) -> list[dict[str, Any]]:
         rows: list[dict[str, Any]] = []
@@ -434,6 +450,7 @@ class _Draw:
             "jobs": [job],
             "areas": [code | row for row in areas],
             "framing": [code | row for row in framing],
+            "posts": [code | row for row in self.posts],
             "liners": liners,
             "prices": prices,
             "rates": [{"key": key, "value": value} for key, value in self.rate_rows().items()],
