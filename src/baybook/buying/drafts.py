@@ -16,6 +16,7 @@ from baybook.problems import BookError, Problem
 
 __all__ = ["Draft", "drafts_of", "freight_due", "revised"]
 
+NO_BUYER = "(your firm: set buyer in buying.csv)"
 _SHARE = Decimal("0.0001")
 
 
@@ -214,6 +215,8 @@ def _draft(
         lines.append(_freight_line(len(lines) + 1, freight, lines))
     wanted, order_by, notes = _dates(jobs, purchases, settings, on)
     common = settings("")
+    if not common.buyer:
+        notes.append("buying.csv sets no buyer, so the order does not say who orders")
     order = Order(
         number="",
         revision=0,
@@ -221,11 +224,11 @@ def _draft(
         supplier=name,
         currency=currency,
         lines=tuple(lines),
-        buyer=common.buyer,
+        buyer=common.buyer or NO_BUYER,
         buyer_address=_address(common.buyer_address),
         supplier_address=_address(terms.address if terms else ""),
         account=terms.account if terms else "",
-        ship_to=_ship_to(jobs, settings),
+        ship_to="\n".join(_address(_ship_to(jobs, settings))),
         wanted_on=wanted,
     )
     minimum = terms.minimum_order if terms else Decimal(0)

@@ -19,7 +19,7 @@ from baybook.files.text import clean_text
 from baybook.files.write import whole_file
 from baybook.problems import FileRefused, Problem
 
-__all__ = ["Row", "Table", "read_table", "write_table"]
+__all__ = ["Row", "Table", "read_table", "table_text", "write_table"]
 
 _SEPARATORS = ",;\t"
 _SEPARATOR_LINE = re.compile(r'\s*"?sep=([,;\t])"?\s*', re.IGNORECASE)
@@ -156,7 +156,16 @@ def write_table(
     ----------
     .. [1] RFC 4180, Common Format and MIME Type for Comma-Separated Values (CSV) Files, 2005, section 2.
     """
-    source = Path(path).name
+    text, removed = table_text(header, rows, Path(path).name)
+    with whole_file(path, inside=inside) as stream:
+        stream.write(text.encode("utf-8"))
+    return removed
+
+
+def table_text(
+    header: Sequence[str], rows: Iterable[Sequence[Any]], source: str = ""
+) -> tuple[str, tuple[Problem, ...]]:
+    """Return the text that `write_table` writes, and what had to be removed; parameters and errors are the same."""
     removed: list[Problem] = []
     text = io.StringIO(newline="")
     names = [_written(name, source, 1, "header", removed, first=not at) for at, name in enumerate(header)]
@@ -170,9 +179,7 @@ def write_table(
         writer.writerow(
             _written(cell, source, number, name, removed, first=not at) for at, (cell, name) in enumerate(cells)
         )
-    with whole_file(path, inside=inside) as stream:
-        stream.write(text.getvalue().encode("utf-8"))
-    return tuple(removed)
+    return text.getvalue(), tuple(removed)
 
 
 def _first_line(text: str) -> tuple[int, str]:
