@@ -17,7 +17,7 @@ from baybook.workbook.shape import Shape, shape_of
 from baybook.workbook.sheets import front, inputs, members, money, parts, pictures, results, stock
 from baybook.workbook.sheets.constants import constants_sheet
 
-__all__ = ["Made", "make_workbook", "spec_of"]
+__all__ = ["Made", "make_workbook", "spec_of", "written"]
 
 D = TypeVar("D", Column, Scalar)
 Values = Mapping[tuple[str, int, int], Any]
@@ -128,15 +128,21 @@ def make_workbook(estimate: Estimate, when: dt.datetime) -> Made:
         If formulas and engine differ; that is a fault of this program, not of the inputs.
     """
     from baybook.workbook.evaluate import evaluate
-    from baybook.workbook.xlsx import write_xlsx
 
     spec = spec_of(estimate, when)
     made = layout(spec)
     values = evaluate(spec, made)
     prove(estimate, made, values)
+    return Made(spec, made, values, written(spec, made, values, estimate, when))
+
+
+def written(spec: BookSpec, made: Layout, values: Values, estimate: Estimate, when: dt.datetime) -> bytes:
+    """Return a declared workbook with its values as a file; parameters as of `make_workbook`."""
+    from baybook.workbook.xlsx import write_xlsx
+
     stream = io.BytesIO()
     job = estimate.inputs.job
     properties = {"title": f"{job.job} {job.customer}".strip(), "creator": f"baybook {__version__}"}
     paper = "A4" if estimate.inputs.rates.units == "metric" else "Letter"
     write_xlsx(spec, made, values, stream, properties=properties, modified=when, paper=paper)
-    return Made(spec, made, values, stream.getvalue())
+    return stream.getvalue()

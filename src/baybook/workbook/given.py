@@ -66,8 +66,10 @@ class GivenTable:
 
 @dataclass(frozen=True, slots=True)
 class GivenText:
-    """A text that stands in an input cell, and the field it is read as."""
+    """A text that stands in an input cell, and the field it is read as; rows of a column count from 0."""
 
+    key: str
+    row: int
     address: Address
     field: Field
     text: str
@@ -282,7 +284,7 @@ class _Reader:
         if isinstance(value, bool):
             return str(value).upper()
         if isinstance(value, str):
-            self.made.texts.append(GivenText(address, one, value))
+            self.made.texts.append(GivenText(key, row, address, one, value))
             return value.strip()
         try:
             return self.number(float(value), one)

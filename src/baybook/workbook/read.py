@@ -61,6 +61,8 @@ class ReadBook:
         The other defined names, with what they say, such as ``#REF!``.
     scans : mapping of str to SheetScan
         Sheet title to its cells as the file holds them.
+    shared : tuple of str
+        The texts that its cells refer to by number.
     values : mapping
         (sheet, row, column) to float, str, bool or `ErrorValue`; blanks are left out. A date is its serial number.
     formulas : mapping
@@ -73,6 +75,7 @@ class ReadBook:
     names: Mapping[str, Range]
     broken: Mapping[str, str]
     scans: Mapping[str, SheetScan]
+    shared: tuple[str, ...]
     values: Mapping[Address, Any]
     formulas: Mapping[Address, str]
 
@@ -161,7 +164,7 @@ class _Package:
                     values[title, row, col] = cell.value
                 if cell.formula is not None:
                     formulas[title, row, col] = cell.formula
-        return ReadBook(self.source, data, parts, names, broken, scans, values, formulas)
+        return ReadBook(self.source, data, parts, names, broken, scans, shared, values, formulas)
 
 
 def _local(one: Element) -> str:

@@ -12,7 +12,7 @@ from baybook.job.rates import LEADER_SIZES
 from baybook.pricing.cutgoods import CutLine
 from baybook.problems import BookError, Problem
 
-__all__ = ["Shape", "shape_of"]
+__all__ = ["Shape", "lacking", "shape_of"]
 
 _LADDERS = {
     "areas": (4, 6, 8, 12, 16, 20, 30),
@@ -29,7 +29,7 @@ _LADDERS = {
     "planned": (16, 32, 64, 128, 256),
     "patterns": (4, 5, 6, 7, 8, 10, 12, 14, 16, 20, 24, 28, 32, 40, 48, 64, 96, 128, 192, 256),
     "cuts": (2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 32, 48, 64, 96),
-    "pieces": (12, 16, 20, 24, 32, 40, 48, 64, 80, 96, 128, 160, 200, 256, 320, 400, 512, 640, 800, 999, 1500, 2000),
+    "pieces": (12, 16, 20, 24, 32, 40, 48, 64, 80, 96, 128, 160, 200, 256, 320, 400, 512, 640, 800, 999, 1500, 2000, 3000),
 }
 
 
@@ -108,26 +108,67 @@ def shape_of(estimate: Estimate) -> Shape:
     BookError
         If a table would be larger than a workbook holds.
     """
-    inputs, takeoff = estimate.inputs, estimate.takeoff
+    inputs = estimate.inputs
     joists = sum(area.width_in / area.spacing_in + 3 + 4 * area.borders for area in inputs.areas)
-    beams = sum(row.kind == "flush_beam" for row in inputs.framing)
     size = inputs.rates.leader_size
+    needs = _needs(estimate)
     return Shape(
         areas=_step("areas", len(inputs.areas) + 1),
-        beams=_step("beams", beams + 1),
+        beams=_step("beams", needs["beams"] + 1),
         framing=_step("framing", len(inputs.framing) + 4),
         liners=_step("liners", len(inputs.liners)),
         offers=_step("offers", len(estimate.offers) + 6),
         members=_step("members", min(999, 1.25 * (joists + 2 * len(inputs.framing)) + 8)),
-        bays=_step("bays", min(999, 1.25 * takeoff.bays + 8)),
+        bays=_step("bays", min(999, 1.25 * needs["bays"] + 8)),
         extras=_step("extras", len(inputs.extras) + 3),
         overrides=_step("overrides", len(inputs.overrides) + 3),
         offcuts=_step("offcuts", len(inputs.stock) + 2),
-        lengths=_step("lengths", max((len(cut.bought) for cut in estimate.cuts), default=0) + 1),
-        planned=_step("planned", sum(len({length for length, _ in cut.cut.pieces}) for cut in estimate.cuts)),
-        patterns=_step("patterns", 1 + sum(len(cut.plan.patterns) for cut in estimate.cuts)),
-        cuts=_step("cuts", 1 + max((_most(cut) for cut in estimate.cuts), default=0)),
-        pieces=_step("pieces", 2 + sum(len(cut.cut.pieces) for cut in estimate.cuts)),
-        rolls=_step("pieces", 2 + sum(sum(cut.plan.used) for cut in estimate.cuts)),
+        lengths=_step("lengths", needs["lengths"] + 1),
+        planned=_step("planned", needs["planned"] + 2),
+        patterns=_step("patterns", min(256, 1.1 * needs["patterns"] + 2)),
+        cuts=_step("cuts", needs["cuts"] + 2),
+        pieces=_step("pieces", 1.2 * needs["pieces"] + 4),
+        rolls=_step("pieces", 1.2 * needs["rolls"] + 4),
         sizes=LEADER_SIZES if size in LEADER_SIZES else (*LEADER_SIZES, size),
     )
+
+
+_SAID = {
+    "beams": "flush beams",
+    "bays": "bays",
+    "lengths": "stock lengths of one item",
+    "planned": "different lengths to cut",
+    "patterns": "ways to cut a stock piece",
+    "cuts": "pieces from one stock piece",
+    "pieces": "pieces to cut",
+    "rolls": "stock pieces to cut from",
+}
+
+
+def _needs(estimate: Estimate) -> dict[str, int]:
+    """Return the rows that what the engine worked out takes."""
+    cuts = estimate.cuts
+    return {
+        "beams": sum(row.kind == "flush_beam" for row in estimate.inputs.framing),
+        "bays": estimate.takeoff.bays,
+        "lengths": max((len(cut.bought) for cut in cuts), default=0),
+        "planned": sum(len({length for length, _ in cut.cut.pieces}) for cut in cuts),
+        "patterns": sum(len(cut.plan.patterns) for cut in cuts),
+        "cuts": max((_most(cut) for cut in cuts), default=0),
+        "pieces": sum(len(cut.cut.pieces) for cut in cuts),
+        "rolls": sum(sum(cut.plan.used) for cut in cuts),
+    }
+
+
+def lacking(estimate: Estimate, shape: Shape) -> list[str]:
+    """Return a sentence for each table of a workbook that is too small for an estimate."""
+    needs = _needs(estimate)
+    found = [
+        f"there are {need} {_SAID[name]}, the workbook has room for {getattr(shape, name)}"
+        for name, need in needs.items()
+        if need > getattr(shape, name)
+    ]
+    size = estimate.inputs.rates.leader_size
+    if size not in shape.sizes:
+        found.append(f"leader size {size} is none of the workbook's list ({', '.join(shape.sizes)})")
+    return found

@@ -207,19 +207,23 @@ class _Scan:
             self.into = None
             self.spoken -= local == "rPh"
             if local == "c":
-                self.end_cell(self.cell)
+                self.end_cell(self.cell, self.tag(name)[1])
         elif local == "row":
             row = self.found.rows[self.row]
-            at = self.parser.CurrentByteIndex
-            row.end, row.inner = self.tag_end(at), at if at > row.start else 0
+            row.inner, row.end = self.tag(name)
         elif local == "sheetData":
-            self.found.body = (self.found.body[0], self.tag_end(self.parser.CurrentByteIndex))
+            self.found.body = (self.found.body[0], self.tag(name)[1])
 
-    def tag_end(self, at: int) -> int:
-        return self.found.xml.index(b">", at) + 1
+    def tag(self, name: str) -> tuple[int, int]:
+        """Return where the end tag stands that was just read: 0 and its end for an element that has none."""
+        at, xml = self.parser.CurrentByteIndex, self.found.xml
+        tag = b"</" + name.encode()
+        if xml.startswith(tag, at) and xml[at + len(tag) : at + len(tag) + 1] in b"> \t\r\n":
+            return at, xml.index(b">", at) + 1
+        return 0, at
 
-    def end_cell(self, cell: XmlCell) -> None:
-        cell.end = self.tag_end(self.parser.CurrentByteIndex)
+    def end_cell(self, cell: XmlCell, end: int) -> None:
+        cell.end = end
         if self.formula is not None:
             cell.formula = self.written_out(cell, self.formula)
         try:

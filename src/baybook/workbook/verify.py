@@ -1,0 +1,124 @@
+"""Whether a workbook holds what its inputs give: worked out again and compared cell by cell."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import zip_longest
+from typing import Any
+
+from baybook.workbook.build import written
+from baybook.workbook.compare import Difference, compare, same_value
+from baybook.workbook.declare import Column, Scalar
+from baybook.workbook.evaluate import evaluate
+from baybook.workbook.planned import PlanFault, plan_costs, plan_faults
+from baybook.workbook.prove import differences
+from baybook.workbook.read import Address, ReadBook, book_of, read_workbook
+from baybook.workbook.redeclare import Redeclared, declared_keys, redeclare
+from baybook.workbook.sheets.stock import block_cuts
+
+__all__ = ["Verified", "anew", "verify_workbook"]
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What was found in a workbook.
+
+    Parameters
+    ----------
+    differences : tuple
+        Cells that do not hold what they should, sums of the cut plan that do not add up, and where formulas and engine
+        disagree.
+    cells : int
+        Cells compared.
+    price : float or None
+        The price that the inputs give; None if the workbook's checks refuse them.
+    plan : str
+        The state of the cut plan, in words.
+    """
+
+    differences: tuple[Difference | PlanFault | str, ...]
+    cells: int
+    price: float | None
+    plan: str
+
+
+def anew(made: Redeclared, values: Mapping[Address, Any], when: dt.datetime) -> ReadBook:
+    """Return a redeclared workbook as a new file, read back."""
+    return book_of(written(made.spec, made.layout, values, made.estimate, when), made.book.source)
+
+
+def verify_workbook(path: str | os.PathLike[str], when: dt.datetime) -> Verified:
+    """Work a workbook out again from the inputs in it and compare every cell.
+
+    Parameters
+    ----------
+    path : path
+        The workbook.
+    when : datetime
+        The moment of the run.
+
+    Returns
+    -------
+    Verified
+        Without differences if every formula is ours and every value stored beside it is the one its inputs give.
+
+    Raises
+    ------
+    BookError
+        If the file, an input or the place of a table cannot be read; see `redeclare`.
+    """
+    return verified(redeclare(read_workbook(path), when), when)
+
+
+def verified(made: Redeclared, when: dt.datetime) -> Verified:
+    """Compare a workbook with what it should hold; see `verify_workbook`."""
+    theirs = made.with_plan_of_file()
+    values = evaluate(theirs.spec, theirs.layout)
+    stale = values[theirs.layout.address("plans_stale")] != 0
+    faults: list[Difference | PlanFault | str] = []
+    if not _same_plan(made, theirs):
+        faults = _plan(theirs, values)
+        if not stale and faults and not made.lacking:  # the engine's plan names the very cells
+            theirs, faults = made, []
+            values = evaluate(made.spec, made.layout)
+    if not stale:
+        faults += differences(made.estimate, theirs.layout, values, made.shape)
+    due = anew(theirs, values, when)
+    found = compare(made.book, due, theirs.layout)
+    found += [
+        Difference(at, "text", made.book.values.get(at), value, "a text no formula can read")
+        for at, value in made.mended.items()
+        if not any(one.address == at for one in found)
+    ]
+    refused = values[theirs.layout.address("errors_found")] != 0
+    price = None if refused else float(values[theirs.layout.address("total_price")])
+    words = str(values[theirs.layout.address("plan_words")])
+    return Verified((*found, *faults), sum(len(scan.cells) for scan in due.scans.values()), price, words)
+
+
+def _same_plan(made: Redeclared, theirs: Redeclared) -> bool:
+    """Return whether the file holds the very plan that the engine makes of its inputs."""
+    ours = [one for one in declared_keys(made.spec) if one.origin == "plan"]
+    held = {one.key: one for one in declared_keys(theirs.spec) if one.origin == "plan"}
+    pairs = (pair for one in ours for pair in zip_longest(_values(one), _values(held[one.key])))
+    return all(same_value(ours, theirs) for ours, theirs in pairs)
+
+
+def _values(one: Column | Scalar) -> Sequence[Any]:
+    return [one.value] if isinstance(one, Scalar) else one.values or ()
+
+
+def _plan(theirs: Redeclared, values: Mapping[Address, Any]) -> list[Difference | PlanFault | str]:
+    """Hold the plan in the file to itself and, where it is current, to the least cost that the engine knows."""
+    book, shape = theirs.book, theirs.shape
+    faults: list[Difference | PlanFault | str] = list(plan_faults(book, shape, values))
+    costs = plan_costs(book, shape)
+    for block, cut in enumerate(block_cuts(theirs.estimate, shape)):
+        fresh = values[theirs.layout.address("t_fresh", block)] == 1
+        if cut is not None and fresh and cut.plan.proven and abs(cut.plan.cost / 100 - costs[block]) > 0.004:
+            where = theirs.layout.address("cut_cost", block)
+            faults.append(Difference(where, "text", costs[block], cut.plan.cost / 100, "cost of the plan"))
+    return faults
