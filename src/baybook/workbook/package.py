@@ -20,7 +20,7 @@ from baybook.workbook.semantics import ErrorValue
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["clean_text", "number_xml", "save"]
+__all__ = ["clean_text", "number_xml", "save", "text_xml"]
 
 _ILLEGAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _ESCAPED_LIKE = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
@@ -122,7 +122,7 @@ def _cell_xml(cell: Any, styles: dict[int, int], values: Mapping[tuple[str, int,
     if kind == "f":
         return start + _formula_xml(cell, values)
     if kind == "s":
-        return f'{start} t="inlineStr"><is><t xml:space="preserve">{_text_xml(value)}</t></is></c>'
+        return f'{start} t="inlineStr"><is><t xml:space="preserve">{text_xml(value)}</t></is></c>'
     if kind == "b":
         return f'{start} t="b"><v>{int(value)}</v></c>'
     return f"{start}><v>{number_xml(to_excel(value) if kind == 'd' else value)}</v></c>"
@@ -137,7 +137,7 @@ def _formula_xml(cell: Any, values: Mapping[tuple[str, int, int], Any]) -> str:
     if isinstance(value, ErrorValue):
         return f' t="e">{written}<v>{escape(value)}</v></c>'
     if isinstance(value, str):
-        return f' t="str">{written}<v>{_text_xml(value)}</v></c>'
+        return f' t="str">{written}<v>{text_xml(value)}</v></c>'
     if isinstance(value, bool):
         return f' t="b">{written}<v>{int(value)}</v></c>'
     return f">{written}<v>{number_xml(value)}</v></c>"
@@ -148,5 +148,6 @@ def _array_xml(array: Any) -> str:
     return f'<f t="array" ref="{array.ref}">{escape(array.text[1:])}</f>'
 
 
-def _text_xml(value: str) -> str:
+def text_xml(value: str) -> str:
+    """Return a text as the file holds it, without the characters no workbook can hold."""
     return escape(_ESCAPED_LIKE.sub("_x005F_", clean_text(value)).replace("\r", "_x000D_"))
