@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from baybook import __version__
-from baybook.commands import building, compare, reading
+from baybook.commands import building, compare, reading, workbooks
 
 __all__ = ["main"]
 
@@ -24,7 +24,16 @@ def main() -> None:
     """
 
 
-for _command in (building.example, reading.check, reading.takeoff, building.build, compare.compare):
+for _command in (
+    building.example,
+    reading.check,
+    reading.takeoff,
+    building.build,
+    compare.compare,
+    workbooks.refresh,
+    workbooks.export,
+    workbooks.verify,
+):
     main.add_command(_command)
 
 if __name__ == "__main__":

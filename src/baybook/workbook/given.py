@@ -300,7 +300,7 @@ class _Reader:
         if one.kind is Kind.DATE:
             return _day(value).isoformat()
         if one.kind is Kind.PERCENT:
-            return f"{Decimal(_plain(value)) * 100:f}%"
+            return f"{_plain(Decimal(repr(value)) * 100)}%"
         if one.kind in {Kind.NAME, Kind.TEXT, Kind.WORD, Kind.CURRENCY, Kind.SIZE}:
             return number_text(value)
         return _plain(value) + {Kind.RAIN: " in/h", Kind.FALL: " in/ft", Kind.AREA: " sq ft"}.get(one.kind, "")
@@ -328,9 +328,9 @@ def _words(value: Any) -> str:
     return number_text(value) if isinstance(value, float | int) else str(value).strip()
 
 
-def _plain(value: float) -> str:
+def _plain(value: float | Decimal) -> str:
     """Return a number in digits, without an exponent."""
-    text = format(Decimal(repr(value)), "f")
+    text = format(value if isinstance(value, Decimal) else Decimal(repr(value)), "f")
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
