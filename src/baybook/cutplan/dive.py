@@ -19,7 +19,7 @@ CHOICES, MOST = 3, 0.6
 """So many patterns are tried one after the other; with the first go all others of which more than this part is used."""
 DROPPED = 0.3
 """The part of the rounded patterns that a later attempt leaves out."""
-SQUEEZE, EXHAUST, STATES = 80, 25, 100
+SQUEEZE, EXHAUST, STATES = 80, 25, 1000
 """Up to so many pieces left they are squeezed in, or placed by an exhaustive search over so many states."""
 
 

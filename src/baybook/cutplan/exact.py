@@ -2,38 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from baybook.cutplan.clock import Clock
 from baybook.cutplan.instance import Cut, Instance
 
 __all__ = ["Exhaust"]
 
+DEEPEST = 200
+"""With more stock pieces than this nothing is tried: the search calls itself once for each."""
 FILLINGS = 300
+"""How many ways to fill up a stock piece around some of its longest are tried at most."""
 
 
 class Exhaust:
     """Depth-first search: the longest piece left goes into each kind in turn, with each filling the waste allows.
 
-    `complete` tells afterwards whether nothing was left untried, so that finding nothing is a proof.
+    `states` limits the steps taken. `complete` tells afterwards whether nothing was
+    left untried, so that finding nothing is a proof.
     """
 
-    def __init__(self, instance: Instance, clock: Clock, node_limit: int) -> None:
+    def __init__(self, instance: Instance, clock: Clock, states: int) -> None:
         self.complete = True
-        self._sizes = instance.sizes
+        self._all_sizes = instance.sizes
         self._kinds = instance.kinds
         self._clock = clock
-        self._nodes = node_limit
+        self._states = states
         self._dead: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
+        self._sizes: list[int] = []
         self._pieces: list[int] = []
         self._counts: list[int] = []
 
     def run(self, pieces: Sequence[int], counts: Sequence[int]) -> list[tuple[int, Cut]] | None:
         """Return the patterns of a packing of all pieces, or None."""
-        self._pieces, self._counts = list(pieces), list(counts)
+        items = [item for item, count in enumerate(pieces) if count]
+        self._sizes = [self._all_sizes[item] for item in items]
+        self._pieces, self._counts = [pieces[item] for item in items], list(counts)
         total = sum(count * kind.size for count, kind in zip(counts, self._kinds, strict=True))
-        spare = total - sum(count * size for count, size in zip(pieces, self._sizes, strict=True))
-        return self._place(spare) if spare >= 0 else None
+        spare = total - sum(count * size for count, size in zip(self._pieces, self._sizes, strict=True))
+        if sum(counts) > DEEPEST:
+            self.complete = False
+            return None
+        found = self._place(spare) if spare >= 0 else None
+        return found and [(kind, tuple((items[item], count) for item, count in cut)) for kind, cut in found]
 
     def _place(self, spare: int) -> list[tuple[int, Cut]] | None:
         """Place the longest piece left and all others; `spare` is how much may still be wasted."""
@@ -44,8 +55,7 @@ class Exhaust:
         state = (tuple(pieces), tuple(counts))
         if state in self._dead:
             return None
-        self._nodes -= 1
-        if self._nodes < 0:
+        if self._states <= 0:
             self.complete = False
             return None
         self._clock.check()
@@ -55,7 +65,7 @@ class Exhaust:
             self._change(kind, cut, 1)
             if rest is not None:
                 return [(kind, cut), *rest]
-            if self._nodes < 0:
+            if self._states <= 0:
                 return None
         self._dead.add(state)
         return None
@@ -66,29 +76,42 @@ class Exhaust:
             self._pieces[item] += sign * count
 
     def _options(self, first: int, spare: int) -> list[tuple[int, int, Cut]]:
-        """Return (waste, kind, pattern) for the piece, least waste first."""
-        options = []
-        for kind, count in enumerate(self._counts):
-            if count and self._kinds[kind].size >= self._sizes[first]:
-                fillings = self._fillings(first, self._kinds[kind].size, (), must=True)
-                found = 0
-                for waste, cut in fillings:
-                    if waste <= spare:
-                        options.append((waste, kind, cut))
-                        found += 1
-                        if found == FILLINGS:
-                            self.complete = False
-                            break
+        """Return (waste, kind, pattern) for the longest piece left, least waste first."""
+        options: list[tuple[int, int, Cut]] = []
+        sizes = self._sizes
+        kinds = [k for k, count in enumerate(self._counts) if count and self._kinds[k].size >= sizes[first]]
+        sums = self._sums(first, max((self._kinds[k].size for k in kinds), default=0))
+        for kind in kinds:
+            for count in range(min(self._pieces[first], self._kinds[kind].size // sizes[first]), 0, -1):
+                found: list[tuple[int, Cut]] = []
+                room = self._kinds[kind].size - count * sizes[first]
+                self._fill(first + 1, room, spare, ((first, count),), sums, found)
+                options += [(waste, kind, cut) for waste, cut in found]
         return sorted(options)
 
-    def _fillings(self, item: int, room: int, cut: Cut, *, must: bool = False) -> Iterator[tuple[int, Cut]]:
-        """Yield (room left, pattern) for all ways to fill up with this and shorter pieces, many of the longer first."""
-        while item < len(self._sizes) and (not self._pieces[item] or self._sizes[item] > room):
+    def _sums(self, first: int, limit: int) -> list[int]:
+        """Return for each item after the first the sums, as bits, that it and shorter ones can make."""
+        mask = (1 << (limit + 1)) - 1
+        sums = [1] * (len(self._sizes) + 1)
+        for item in range(len(self._sizes) - 1, first, -1):
+            sums[item] = sums[item + 1]
+            for _ in range(min(self._pieces[item], limit // self._sizes[item])):
+                sums[item] = (sums[item] | sums[item] << self._sizes[item]) & mask
+        return sums
+
+    def _fill(
+        self, item: int, room: int, spare: int, cut: Cut, sums: Sequence[int], found: list[tuple[int, Cut]]
+    ) -> None:
+        """Append (waste, pattern) for the ways to fill the room but for what is to spare, more of the longer first."""
+        self._states -= 1
+        while (sums[item] & ((2 << room) - 1)) >> max(room - spare, 0):
+            if len(found) == FILLINGS:
+                self.complete = False
+                return
+            if item == len(self._sizes):
+                found.append((room, cut))
+                return
+            size = self._sizes[item]
+            for count in range(min(self._pieces[item], room // size), 0, -1):
+                self._fill(item + 1, room - count * size, spare, (*cut, (item, count)), sums, found)
             item += 1
-        if item == len(self._sizes):
-            yield room, cut
-            return
-        most = min(self._pieces[item], room // self._sizes[item])
-        for count in range(most, 0 if must else -1, -1):
-            taken = (*cut, (item, count)) if count else cut
-            yield from self._fillings(item + 1, room - count * self._sizes[item], taken)

@@ -137,7 +137,7 @@ class _Rooms:
         self._instance = instance
         self._kinds: list[int] = []
         self._held: list[dict[int, int]] = []
-        self._rooms: list[tuple[int, int]] = []
+        self._rooms: list[tuple[int, int]] = []  # (room, number), smallest room first
 
     def open(self, kind: int, room: int | None = None, held: Mapping[int, int] | None = None) -> None:
         """Add a stock piece, whole or with what it holds."""
@@ -159,9 +159,12 @@ class _Rooms:
     def cutting(self) -> Cutting:
         """Count equal patterns; ample stock is first exchanged for the cheapest that holds what it carries."""
         instance = self._instance
+        ample = set(instance.ample)
         cutting: Counter[tuple[int, Cut]] = Counter()
-        for kind, content in zip(self._kinds, self._held, strict=True):
-            if content:
-                cut = tuple(sorted(content.items()))
-                cutting[instance.cheapest(instance.load(cut)) if kind in instance.ample else kind, cut] += 1
+        for room, number in self._rooms:
+            kind, held = self._kinds[number], self._held[number]
+            if held:
+                if kind in ample:
+                    kind = instance.cheapest(instance.kinds[kind].size - room)
+                cutting[kind, tuple(sorted(held.items()))] += 1
         return cutting

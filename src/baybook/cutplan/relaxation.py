@@ -55,7 +55,6 @@ class Relaxation:
                 if self.master.add(self._improving(relaxed)):
                     break
             else:
-                assert best is not None
                 return relaxed, best[1] if best else cover
 
     def realise(self, counts: Sequence[int]) -> tuple[Relaxed | None, Cover | None]:

@@ -26,7 +26,7 @@ from baybook.cutplan.table import ROWS, CountTable
 
 __all__ = ["Search"]
 
-NEAR, TRIES = 16, 12
+NEAR, TRIES = 4, 12
 """After so many splits, and each time they have doubled, so many counts near the relaxed plan are tried."""
 
 
@@ -39,7 +39,9 @@ class _Effort:
     states: int
 
 
-FIRST, LAST = _Effort(3, 60, 300), _Effort(30, 600, 20_000)
+FEW = 40
+"""Up to so many pieces, or a third of that in lengths, exhaustive search comes before other counts are looked at."""
+FIRST, LAST = _Effort(3, 60, 1000), _Effort(30, 400, 30_000)
 
 
 @dataclass(order=True, slots=True)
@@ -64,7 +66,7 @@ class Search:
         self.starts = [Packing(instance, self._limited).fill_up(kind) for kind in instance.ample]
         self.best = min(self.starts, key=instance.cost)
         self.cost = instance.cost(self.best)
-        self._covers = list(simple_covers(instance))
+        self.covers = list(simple_covers(instance))
         self._open: list[tuple[int, tuple[int, ...]]] = []
         self._closed: list[tuple[int, ...]] = []
         self._heap: list[_Node] = []
@@ -112,7 +114,7 @@ class Search:
     def _price(self, box: Box) -> int:
         """Return a bound on the price of plans with counts in the box, at most the price of the best plan."""
         bound = 0
-        for cover in self._covers:
+        for cover in self.covers:
             price = least_price(cover, self.instance, box)
             if price is None or price >= self.cost:
                 return self.cost
@@ -121,7 +123,7 @@ class Search:
 
     def _bound_box(self, box: Box) -> Relaxed:
         relaxed, cover = self._relaxation.bound(box, self.cost)
-        self._covers.append(cover)
+        self.covers.append(cover)
         return relaxed
 
     def _look_into(self, node: _Node) -> None:
@@ -130,11 +132,11 @@ class Search:
         if price > node.price:
             self._push(_Node(price, 0, node.box))
             return
-        table = CountTable(self.instance, self._covers, node.box, self.cost)
+        table = CountTable(self.instance, self.covers, node.box, self.cost)
         if table.complete:
             for counts in self._closed:
                 table.exclude(counts)
-            self._push(_Node(max(price, table.price()), 0, node.box, table, len(self._covers)))
+            self._push(_Node(max(price, table.price()), 0, node.box, table, len(self.covers)))
             return
         relaxed = self._bound_box(node.box)
         self._splits += 1
@@ -145,7 +147,7 @@ class Search:
 
     def _try_near(self, counts: Sequence[float]) -> None:
         """Look for a plan with counts near those of a relaxed plan, to have a good one where boxes stay large."""
-        table = CountTable(self.instance, self._covers, _around(counts, self._whole), self.cost)
+        table = CountTable(self.instance, self.covers, _around(counts, self._whole), self.cost)
         if not table.complete:
             return
         for _ in range(TRIES):
@@ -155,26 +157,27 @@ class Search:
 
     def _try_counts(self, node: _Node, table: CountTable) -> None:
         """Put the cheapest counts of a list to the test."""
-        for cover in self._covers[node.seen :]:
+        for cover in self.covers[node.seen :]:
             table.add(cover)
         counts = table.cheapest()
         if counts is None:
             return
         if table.price() <= node.price:
             self._test(counts, table)
-        self._push(_Node(max(node.price, table.price()), 0, node.box, table, len(self._covers)))
+        self._push(_Node(max(node.price, table.price()), 0, node.box, table, len(self.covers)))
 
     def _test(self, counts: tuple[int, ...], table: CountTable) -> bool:
         """Find a plan with these counts, or take them out of the table."""
         if counts not in self._closed:
             relaxed, cover = self._relaxation.realise(counts)
             if cover is not None:
-                self._covers.append(cover)
+                self.covers.append(cover)
                 table.add(cover)
                 return False
             if relaxed is not None and self._realise(counts, relaxed, FIRST):
                 return True
-            if not self._disproved(counts, FIRST):
+            few = min(sum(self.instance.demands), 3 * len(self.instance.sizes)) <= FEW
+            if not few or not self._disproved(counts, FIRST):
                 self._open.append((table.price(), counts))
             self._closed.append(counts)
         table.exclude(counts)

@@ -7,6 +7,7 @@ shows that it cannot be completed below the price limit. The last kind takes wha
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import prod
 from typing import TYPE_CHECKING
 
 from baybook.cutplan.bounds import Box, Cover, least_price
@@ -41,7 +42,10 @@ class CountTable:
         if tight is None:
             return
         self.least, self.most = tight
-        width = [most - least for least, most in zip(*tight, strict=True)]
+        width = [most - least + 1 for least, most in zip(*tight, strict=True)]
+        if prod(width) // max(width) > 100 * ROWS:
+            self.complete = False
+            return
         order = sorted(range(len(width)), key=lambda k: (k in instance.ample, width[k], k))
         ranked = sorted(covers, key=lambda cover: -(least_price(cover, instance, tight) or 0))
         self.last = order.pop()
