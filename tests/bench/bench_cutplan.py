@@ -1,9 +1,9 @@
-"""How good, how sure and how fast cut plans are on jobs like real ones. Run by hand: python tests/bench/bench_cutplan.py.
+"""How good, how sure and how fast cut plans are on jobs like real ones: ``python tests/bench/bench_cutplan.py``.
 
-Rectangular decks have one to six cut lengths, angled ones a new length for each bay (in steps of 1/2 in); rolls, sheets or
-sticks come in one to five lengths of a like price for length, with prices that end in .49, .95, .97 or .99; offcuts lie
-ready at a tenth of the price. Short pieces (0.5 to 6 ft, up to 60 lengths) are the hard case. Times are processor time of
-one core, import of the solver not counted. Beside it stands what first-fit-decreasing buys: the longest piece first into
+Rectangular decks have one to six cut lengths, angled ones a new length for each bay (in steps of 1/2 in); the stock
+comes in one to five lengths of a like price for length, with prices that end in .49, .95, .97 or .99; offcuts lie ready
+at a tenth of the price. Short pieces (0.5 to 6 ft, up to 60 lengths) are the hard case. Times are processor time of one
+core, import of the solver not counted. Beside them stands what first-fit-decreasing buys: the longest piece first into
 the first stick with room, offcuts opened before new stock, the best of one run for each stock length.
 """
 
@@ -73,8 +73,8 @@ def first_fit_decreasing(pieces, stock, favoured):
     new = [item for item in stock if item.supply is None]
     cost, rooms = 0, []
     for length in lengths:
-        room = next((number for number, room in enumerate(rooms) if room >= length), None)
-        if room is None:
+        place = next((number for number, room in enumerate(rooms) if room >= length), None)
+        if place is None:
             offcut = next((item for item in offcuts if item[0] >= length), None)
             if offcut is not None:
                 offcuts.remove(offcut)
@@ -87,10 +87,14 @@ def first_fit_decreasing(pieces, stock, favoured):
                 )
                 size, price = able.length, able.price
             cost += price
-            room = len(rooms)
+            place = len(rooms)
             rooms.append(size)
-        rooms[room] -= length
+        rooms[place] -= length
     return cost
+
+
+def _say(line):
+    print(line, flush=True)  # noqa: T201 - a script
 
 
 def run(name, deck, count, offcuts, seeds):
@@ -107,11 +111,11 @@ def run(name, deck, count, offcuts, seeds):
         plain = min(first_fit_decreasing(pieces, stock, item) for item in stock if item.supply is None)
         excess.append(100 * (plain - plan.cost) / plan.cost)
     ms = sorted(1000 * t for t in times)
-    print(
-        f"{name:12} {count:4} {'yes' if offcuts else 'no':>7} {proven:4}/{seeds:<4} {max(gaps):8.4f} "
-        f"{median(ms):8.1f} {ms[int(0.95 * (len(ms) - 1) + 0.5)]:8.1f} {ms[-1]:8.1f} {mean(excess):8.1f} {max(excess):8.1f}",
-        flush=True,
+    late = ms[round(0.95 * (seeds - 1))]
+    row = (
+        f"{name:12} {count:4} {'yes' if offcuts else 'no':>7} {proven:4}/{seeds:<4} {max(gaps):8.4f} {median(ms):8.1f}"
     )
+    _say(f"{row} {late:8.1f} {ms[-1]:8.1f} {mean(excess):8.1f} {max(excess):8.1f}")
     return times
 
 
@@ -121,17 +125,13 @@ def main():
     parser.add_argument("--seeds", type=int, default=15, help="jobs in a row (15)")
     seeds = parser.parse_args().seeds
     plan_cuts(angled(random.Random(0), 40), [Stock(16 * FT, 8249), Stock(12 * FT, 5997)])  # loads the solver
-    print(
-        f"{'deck':12} {'pcs':>4} {'offcuts':>7} {'proven':>9} {'gap %':>8} {'median':>8} {'p95':>8} {'max ms':>8} ",
-        end="",
-    )
-    print(f"{'FFD +%':>8} {'max':>8}")
+    _say("deck          pcs offcuts    proven    gap %   median      p95   max ms   FFD +%      max")
     times = []
     for name, deck in (("rectangular", rectangular), ("angled", angled)):
         for count in (10, 40, 120, 300):
             for offcuts in (False, True):
                 times += run(name, deck, count, offcuts, seeds)
-    print(f"{len(times)} mixed jobs: {len(times) / sum(times):.0f} a second on one core")
+    _say(f"{len(times)} mixed jobs: {len(times) / sum(times):.0f} a second on one core")
     for count in (40, 120, 300):
         for offcuts in (False, True):
             run("short", short, count, offcuts, seeds)
