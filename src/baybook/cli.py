@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from baybook import __version__
-from baybook.commands import building, compare, reading, workbooks
+from baybook.commands import building, buying, compare, reading, workbooks
 
 __all__ = ["main"]
 
@@ -33,6 +33,8 @@ for _command in (
     workbooks.refresh,
     workbooks.export,
     workbooks.verify,
+    buying.order,
+    buying.reconcile,
 ):
     main.add_command(_command)
 

@@ -90,7 +90,7 @@ def price(bill: Bill, context: Context) -> Iterator[Finding]:
     if context.tolerance.price_passes(difference, ordered, of_order):
         return
     each = plain((bill.due / packs).quantize(Decimal("0.0001")))
-    said = f"{plain(packs.normalize())} billed at {each}, ordered at {plain(line.pack_price)}"
+    said = f"{plain(packs)} billed at {each}, ordered at {plain(line.pack_price)}"
     money = cents(difference * max(ZERO, packs - bill.over) / packs)
     if difference > 0:
         yield _of_bill(bill, "price_over", said, quantity=packs, money=money, claim=money > 0)
@@ -190,7 +190,7 @@ def billed_not_received(account: Account, context: Context) -> Iterator[Finding]
     )
     if account.line.is_freight:
         came = "it was ordered once"
-    said = f"{plain(account.billed.normalize())} billed, {came}"
+    said = f"{plain(account.billed)} billed, {came}"
     money = _worth_over(account, over)
     yield _of_account(account, "billed_not_received", said, quantity=over, money=money, claim=True, **_last(account))
 
@@ -232,7 +232,7 @@ def not_yet_billed(account: Account, _: Context) -> Iterator[Finding]:
     """Here and kept, and not billed so far: only noted."""
     short = account.received - account.returned - account.billed
     if short > 0 and not account.line.is_freight:
-        said = f"{plain(account.received)} came, {plain(account.billed.normalize())} billed so far"
+        said = f"{plain(account.received)} came, {plain(account.billed)} billed so far"
         yield _of_account(account, "not_yet_billed", said, quantity=short, open=False)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -156,19 +156,34 @@ def plain_number(number: str) -> str:
     return ".".join(words) or number.casefold()
 
 
-def documents_of(rows: Iterable[InvoiceRow]) -> list[Document]:
-    """Gather rows of invoices into documents: one for each supplier, number, date and file."""
+def documents_of(rows: Iterable[InvoiceRow], supplier: Callable[[str], str] = str) -> list[Document]:
+    """Gather rows of invoices into documents: one for each supplier, number, date and file.
+
+    Parameters
+    ----------
+    rows : iterable of InvoiceRow
+        In any order.
+    supplier : callable
+        A name on an invoice to the supplier's name in the book.
+
+    Returns
+    -------
+    list of Document
+        In the order of their first rows.
+    """
     grouped: dict[tuple[str, str, dt.date, str], list[InvoiceRow]] = {}
+    names: dict[str, str] = {}
     for row in rows:
-        key = (row.supplier.casefold(), row.invoice.casefold(), row.invoice_date, row.place.source)
+        name = names.setdefault(row.supplier, supplier(row.supplier))
+        key = (name, row.invoice.casefold(), row.invoice_date, row.place.source)
         grouped.setdefault(key, []).append(row)
-    return [_document(same) for same in grouped.values()]
+    return [_document(key[0], same) for key, same in grouped.items()]
 
 
-def _document(rows: Sequence[InvoiceRow]) -> Document:
+def _document(supplier: str, rows: Sequence[InvoiceRow]) -> Document:
     first = rows[0]
     return Document(
-        supplier=first.supplier,
+        supplier=supplier,
         number=first.invoice,
         date=first.invoice_date,
         currency=next((row.currency for row in rows if row.currency), ""),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from baybook.buying.needs import Purchase
-from baybook.buying.orders import Order, OrderLine, difference
+from baybook.buying.orders import Order, OrderLine, difference, tidy
 from baybook.buying.records import FREIGHT, Settings, Supplier
 from baybook.job.records import ITEMS, Job
 from baybook.numbers import cents, decimal_of
@@ -86,7 +86,7 @@ def _goods_line(number: int, one: Purchase, jobs: Mapping[str, int]) -> OrderLin
         item=offer.item,
         description=offer.description,
         packs=packs,
-        pack_qty=decimal_of(offer.pack_qty),
+        pack_qty=tidy(decimal_of(offer.pack_qty)),
         unit=offer.unit or ITEMS[offer.item].unit,
         pack_price=offer.pack_price,
         amount=cents(packs * offer.pack_price),
@@ -215,8 +215,6 @@ def _draft(
         lines.append(_freight_line(len(lines) + 1, freight, lines))
     wanted, order_by, notes = _dates(jobs, purchases, settings, on)
     common = settings("")
-    if not common.buyer:
-        notes.append("buying.csv sets no buyer, so the order does not say who orders")
     order = Order(
         number="",
         revision=0,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from baybook.buying.documents import BilledLine
-from baybook.buying.orders import Order, OrderLine
+from baybook.buying.orders import Order, OrderLine, plain, tidy
 from baybook.buying.packs import factors_to_packs, packs_of_other
 from baybook.buying.records import FREIGHT, Supplier
 from baybook.job.records import PriceRow
@@ -131,8 +131,8 @@ class Links:
         for line in order.lines:
             packs = packs_of_other(offer, line, self.offer(order.supplier, line.sku)) if line.sku else None
             if packs is not None:
-                why = f"{sku} in place of {line.sku}: {offer.pack_qty:g} a pack, ordered {line.pack_qty:f} a pack"
-                return Link(order, line, (quantity * packs).quantize(_MILLIONTH), why, other=True)
+                why = f"{sku} in place of {line.sku}: {offer.pack_qty:g} a pack, ordered {plain(line.pack_qty)} a pack"
+                return Link(order, line, tidy((quantity * packs).quantize(_MILLIONTH)), why, other=True)
         return Link(order, why=f"{sku} ({offer.item}) is not on order {order.number}")
 
     def billed(self, supplier: str, currency: str, one: BilledLine) -> Link:
@@ -181,7 +181,7 @@ class Links:
     def _in_packs(self, order: Order, line: OrderLine, one: BilledLine) -> Link:
         factors = factors_to_packs(one.unit, line)
         if not factors:
-            ordered = f"packs of {line.pack_qty:f} {line.unit}"
+            ordered = f"packs of {plain(line.pack_qty)} {line.unit}"
             return Link(order, line, None, f"billed by {one.unit!r}, ordered in {ordered}", other=True)
         factor = factors[0]
         if len(factors) > 1:  # the reading whose pack price is nearer to the ordered one
@@ -189,10 +189,9 @@ class Links:
             factor = min(factors, key=lambda way: _apart(price / way, line.pack_price))
         if factor == 1:
             return Link(order, line, one.quantity)
-        packs = (one.quantity * factor).quantize(_MILLIONTH)
-        why = (
-            f"billed {one.quantity:f} {one.unit}, which is {packs.normalize():f} packs of {line.pack_qty:f} {line.unit}"
-        )
+        packs = tidy((one.quantity * factor).quantize(_MILLIONTH))
+        of = f"packs of {plain(line.pack_qty)} {line.unit}"
+        why = f"billed {plain(one.quantity)} {one.unit}, which is {plain(packs)} {of}"
         return Link(order, line, packs, why, other=True)
 
     def _likely(self, order: Order, one: BilledLine) -> str:

@@ -13,7 +13,7 @@ from baybook.buying.compare import compare, price_difference
 from baybook.buying.documents import BilledLine, Document, Fault, sum_faults, tax_faults
 from baybook.buying.link import Links
 from baybook.buying.model import Account, Bill, Comparator, Context, Fact, Finding, Papers, Stray
-from baybook.buying.orders import Order, latest
+from baybook.buying.orders import Order, latest, tidy
 from baybook.buying.records import Receipt, Return, Supplier
 from baybook.buying.tolerances import POLICIES, Tolerance
 from baybook.job.records import PriceRow
@@ -121,7 +121,9 @@ def _book_goods(ledger: Ledger, links: Links, accounts: dict[tuple[int, int], Ac
             found.strays.append(Stray(receipt, link))
             continue
         account = accounts[id(link.order), link.line.line]
-        damaged = receipt.damaged * link.packs / receipt.quantity if receipt.quantity else ZERO
+        damaged = receipt.damaged
+        if link.packs != receipt.quantity:
+            damaged = tidy((damaged * link.packs / receipt.quantity).quantize(Decimal("0.000001")))
         account.received += link.packs - damaged
         account.damaged += damaged
         if link.why:

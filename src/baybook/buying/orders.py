@@ -26,6 +26,7 @@ __all__ = [
     "orders_from_rows",
     "plain",
     "rows_of",
+    "tidy",
 ]
 
 ORDER_COLUMNS = tuple(one.name for one in fields_of(OrderRow))
@@ -114,6 +115,11 @@ def plain(value: Decimal) -> str:
     """Return a decimal as people write it: no exponent, no empty decimals."""
     text = f"{value:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def tidy(value: Decimal) -> Decimal:
+    """Return a decimal without empty decimals."""
+    return Decimal(plain(value))
 
 
 def jobs_text(jobs: Sequence[tuple[str, Decimal]]) -> str:

@@ -108,12 +108,14 @@ def read_buying(book: str | os.PathLike[str]) -> Buying:
     for table in _tables(_files(orders_folder(folder), ".csv"), problems):
         ordered += read_records(table, OrderRow, problems)
     documents, receipts = _from_xml(folder, problems)
+    suppliers = _once(of("suppliers"), problems)
+    known = {name: one.supplier for one in suppliers for name in one.names}
     found = Buying(
-        suppliers=tuple(_once(of("suppliers"), problems)),
+        suppliers=tuple(suppliers),
         orders=tuple(orders_from_rows(ordered, problems)),
         receipts=(*of("receipts"), *receipts),
         returns=tuple(of("returns")),
-        documents=(*documents_of(rows), *documents),
+        documents=(*documents_of(rows, lambda name: known.get(name.strip().casefold(), name)), *documents),
         hours=tuple(of("hours")),
         accepted=tuple(of("accepted")),
         settings=read_settings(tables.get("buying"), problems),
