@@ -32,6 +32,7 @@ ORDER = (
     "workbook",
     "addin",
     "batch",
+    "ledger",
     "commands",
     "cli",
 )

@@ -406,7 +406,7 @@ def accept(
         If a mark stands for nothing that could be accepted or withdrawn, or nobody is named.
     """
     if not who.strip():
-        raise BookError(Problem("accepted.csv", 0, "who", "is empty: the log says who accepted what; name yourself"))
+        raise BookError(Problem("settled.csv", 0, "who", "is empty: the log says who accepted what; name yourself"))
     with book_lock(book):
         inputs, buying = read_book(book, when.date()), read_buying(book)
         found = {one.finding.mark: one for one in _matched(inputs, buying).settled}
@@ -418,7 +418,7 @@ def accept(
             if not wanted:
                 said = "is not accepted" if withdraw else "stands for nothing that is open"
                 problems.append(
-                    Problem("accepted.csv", 0, "finding", f"{mark!r} {said}; marks stand in exceptions.csv")
+                    Problem("settled.csv", 0, "finding", f"{mark!r} {said}; marks stand in exceptions.csv")
                 )
                 continue
             action = "withdrawn" if withdraw else "accepted"

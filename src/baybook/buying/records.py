@@ -171,7 +171,7 @@ class HoursRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Accepted:
-    """A row of accepted.csv, the log of who accepted what and when; rows are only added."""
+    """A row of settled.csv, the log of who accepted what and when; rows are only added."""
 
     at: str = declare("at", Kind.TEXT, required=True, help="date and time", example="2026-07-21 10:04:00")
     who: str = declare("who", Kind.TEXT, required=True, help="who decided", example="M. Varga")
@@ -234,5 +234,5 @@ BUYING_FILES: dict[str, type] = {  # name -> what a row is; none of them must be
     "invoices": InvoiceRow,
     "mapping": MappingRow,
     "hours": HoursRow,
-    "accepted": Accepted,
+    "settled": Accepted,
 }

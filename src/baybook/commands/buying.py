@@ -78,7 +78,7 @@ def reconcile(
     """Match the orders, receipts and invoices of BOOK; say what differs, what to claim, what the jobs used.
 
     Writes reconciliation.xlsx, exceptions.csv, lines.csv and proposed rates.csv. Exit status 3 if anything is open.
-    What is accepted goes into BOOK/accepted.csv, to which rows are only added.
+    What is accepted goes into BOOK/settled.csv, to which rows are only added.
 
     Example: baybook reconcile my-first-book
     """

@@ -117,7 +117,7 @@ def read_buying(book: str | os.PathLike[str]) -> Buying:
         returns=tuple(of("returns")),
         documents=(*documents_of(rows, lambda name: known.get(name.strip().casefold(), name)), *documents),
         hours=tuple(of("hours")),
-        accepted=tuple(of("accepted")),
+        accepted=tuple(of("settled")),
         settings=read_settings(tables.get("buying"), problems),
     )
     if problems:
@@ -243,7 +243,7 @@ def append_accepted(book: str | os.PathLike[str], rows: Iterable[Accepted]) -> N
     BookError
         If another program saved the log in another form, so that nothing can be added as it is.
     """
-    path = Path(book) / "accepted.csv"
+    path = Path(book) / "settled.csv"
     columns = tuple(one.name for one in fields_of(Accepted))
     added, _ = table_text(columns, [[getattr(row, one.attribute) for one in fields_of(Accepted)] for row in rows])
     before = b""
