@@ -337,6 +337,11 @@ ANSWERS = [
     ("=ISTEXT(word)", True),
     ("=ISTEXT(blank)", False),
     ("=ROUND(PI(),6)", 3.141593),
+    ("=ROUND(SIN(1),6)", 0.841471),
+    ("=ROUND(SIN(0-2),6)", -0.909297),
+    ("=ROUND(ACOS(0-1),6)", 3.141593),
+    ("=ROUND(ACOS(1/2),6)", 1.047198),
+    ('=IFERROR(ACOS(2),"none")', "none"),
     ("=ABS(-five)", 5),
 ]
 

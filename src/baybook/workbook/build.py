@@ -14,7 +14,20 @@ from baybook.workbook.declare import Block, BookSpec, Column, Layout, Part, Scal
 from baybook.workbook.layouts import layout_id, with_values
 from baybook.workbook.prove import prove
 from baybook.workbook.shape import Shape, shape_of
-from baybook.workbook.sheets import front, inputs, members, money, parts, pictures, results, stock
+from baybook.workbook.sheets import (
+    decisions,
+    framer,
+    front,
+    inputs,
+    members,
+    money,
+    parts,
+    pictures,
+    results,
+    stock,
+    water,
+    waterwork,
+)
 from baybook.workbook.sheets.constants import constants_sheet
 
 __all__ = ["Made", "make_workbook", "spec_of", "written"]
@@ -51,9 +64,11 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         Sheets in the order a person reads them, workings last.
     """
     shape = shape or shape_of(estimate)
+    quote = front.quote_sheet(estimate)
     sheets = (
         front.start_sheet(estimate),
         *inputs.input_sheets(estimate, shape),
+        water.drainage_inputs_sheet(estimate, shape),
         results.deck_sheet(shape),
         results.bays_sheet(shape),
         pictures.plan_sheet(estimate, shape),
@@ -61,10 +76,13 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         pictures.diagram_sheet(estimate, shape),
         results.cut_list_sheet(estimate, shape),
         results.water_sheet(shape),
+        water.water_checks_sheet(estimate, shape),
+        decisions.decisions_sheet(estimate, shape),
+        framer.framer_sheet(estimate, shape),
         money.quantities_sheet(shape),
         money.estimate_sheet(),
         money.orders_sheet(shape),
-        front.quote_sheet(estimate),
+        replace(quote, parts=(*quote.parts, water.limits_table(shape))),
         front.checks_sheet(shape.areas),
         front.sources_list_sheet(),
         front.log_sheet(estimate, when),
@@ -75,6 +93,8 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         parts.parts_sheet(shape),
         parts.bays_work_sheet(shape),
         parts.lines_work_sheet(shape),
+        waterwork.water_work_sheet(shape),
+        framer.marks_sheet(shape),
         stock.offers_work_sheet(shape),
         stock.stock_sheet(estimate, shape),
         stock.pieces_sheet(estimate, shape),
@@ -84,7 +104,10 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         money.totals_sheet(),
     )
     currency = estimate.inputs.job.currency
-    spec = BookSpec(sheets=tuple(_in_currency(sheet, currency) for sheet in sheets), lists=inputs.lists_of(shape))
+    spec = BookSpec(
+        sheets=tuple(_in_currency(sheet, currency) for sheet in sheets),
+        lists=inputs.lists_of(shape) | dict(water.LISTS),
+    )
     return with_values(spec, {"layout_id": (layout_id(spec),)})
 
 

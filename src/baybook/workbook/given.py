@@ -12,7 +12,21 @@ from baybook.estimate import Estimate, build_estimate
 from baybook.job.fields import Field, Kind, fields_of
 from baybook.job.rates import Rates, rate_field
 from baybook.job.reading import BOOK_FILES, read_inputs
-from baybook.job.records import ITEMS, Area, Extra, Framing, Job, JobInputs, Liner, Override, PriceRow, StockPiece
+from baybook.job.records import (
+    ITEMS,
+    Acceptance,
+    Area,
+    CodeRow,
+    Extra,
+    Framing,
+    Job,
+    JobInputs,
+    Liner,
+    Override,
+    Post,
+    PriceRow,
+    StockPiece,
+)
 from baybook.problems import BookError, FileRefused, Problem
 from baybook.workbook.declare import column_letter
 from baybook.workbook.read import Address, Range, ReadBook
@@ -43,6 +57,9 @@ _SOURCES: Mapping[str, _Source] = {
     "extras": _Source(Extra, "e"),
     "overrides": _Source(Override, "h", "item"),
     "stock": _Source(StockPiece, "r", "item"),
+    "posts": _Source(Post, "pp", "area"),
+    "codes": _Source(CodeRow, "code", "size"),
+    "acceptances": _Source(Acceptance, "acc", "rule"),
 }
 
 

@@ -10,6 +10,7 @@ from baybook.workbook.declare import Layout
 from baybook.workbook.shape import Shape, shape_of
 from baybook.workbook.sheets.money import TASKS
 from baybook.workbook.sheets.stock import block_cuts, line_rows
+from baybook.workbook.sheets.water import figures
 
 __all__ = ["Disagreement", "differences", "prove"]
 
@@ -95,6 +96,11 @@ def _deck(estimate: Estimate, shape: Shape) -> Iterator[tuple[str, int, float]]:
         yield "b_left", at, bay.left_in
 
 
+def _water(estimate: Estimate, shape: Shape) -> Iterator[tuple[str, int, float]]:
+    del shape  # parts and lines stand one after the other whatever the rows of their areas
+    yield from figures(estimate)
+
+
 def names_of_areas(estimate: Estimate) -> list[str]:
     """Return the areas in order."""
     return [take.area.area for take in estimate.takeoff.areas]
@@ -123,7 +129,7 @@ def differences(
     """
     found = []
     shape = shape or shape_of(estimate)
-    for source in (_scalars, _deck, _lines):
+    for source in (_scalars, _deck, _lines, _water):
         for key, row, says in source(estimate, shape):
             at = made.address(key, row)
             got = values.get(at)

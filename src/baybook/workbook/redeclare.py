@@ -26,7 +26,8 @@ CURE = "baybook export, then baybook build"
 _RATES = {one.name for one in rate_fields()}  # their bare numbers have a unit in every book
 _TABLES = {
     "areas": "a_area", "framing": "f_kind", "liners": "l_liner", "offers": "v_sku", "members": "c_no", "bays": "b_no",
-    "extras": "e_description", "overrides": "h_item", "offcuts": "r_item", "planned": "n_block", "patterns": "pat_item",
+    "extras": "e_description", "overrides": "h_item", "offcuts": "r_item", "posts": "pp_area", "codes": "code_size",
+    "acceptances": "acc_rule", "decisions": "dec_area", "planned": "n_block", "patterns": "pat_item",
     "pieces": "job_label", "rolls": "roll_name",
 }  # fmt: skip  # of the shape: the column that tells the rows of its table
 

@@ -332,6 +332,12 @@ def _square_root(value: float) -> float:
     return math.sqrt(value)
 
 
+def _arc_cosine(value: float) -> float:
+    if not -1 <= value <= 1:
+        raise Fault("#NUM!")
+    return math.acos(value)
+
+
 def _date(year: float, month: float, day: float) -> float:
     months = int(year) * 12 + int(month) - 1
     years = months // 12 + (1900 if int(year) < 1900 else 0)
@@ -376,6 +382,8 @@ SCALAR_FUNCTIONS: dict[str, tuple[tuple[Callable[[Any], Any], ...], int, Callabl
     "SQRT": ((number,), 1, _square_root),
     "ABS": ((number,), 1, abs),
     "PI": ((), 0, lambda: math.pi),
+    "SIN": ((number,), 1, math.sin),
+    "ACOS": ((number,), 1, _arc_cosine),
     "DATE": ((number, number, number), 3, _date),
     "NOT": ((truth,), 1, lambda value: not value),
     "LEN": ((text,), 1, lambda value: float(len(value))),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from baybook.decisions import options_of
 from baybook.estimate import Estimate
 from baybook.job.rates import LEADER_SIZES
 from baybook.pricing.cutgoods import CutLine
@@ -25,6 +26,10 @@ _LADDERS = {
     "extras": (8, 16, 32, 64),
     "overrides": (8, 16, 32),
     "offcuts": (8, 16, 32, 64),
+    "posts": (8, 16, 32, 64, 128),
+    "codes": (8, 16, 32, 64, 96),
+    "acceptances": (4, 8, 16, 32),
+    "decisions": (12, 16, 24, 32, 48, 64, 96, 128, 192, 320),
     "lengths": (3, 4, 6, 8, 10, 12),
     "planned": (16, 32, 64, 128, 256),
     "patterns": (4, 5, 6, 7, 8, 10, 12, 14, 16, 20, 24, 28, 32, 40, 48, 64, 96, 128, 192, 256),
@@ -55,6 +60,10 @@ class Shape:
     extras: int
     overrides: int
     offcuts: int
+    posts: int
+    codes: int
+    acceptances: int
+    decisions: int
     lengths: int
     planned: int
     patterns: int
@@ -123,6 +132,10 @@ def shape_of(estimate: Estimate) -> Shape:
         extras=_step("extras", len(inputs.extras) + 3),
         overrides=_step("overrides", len(inputs.overrides) + 3),
         offcuts=_step("offcuts", len(inputs.stock) + 2),
+        posts=_step("posts", len(inputs.posts) + 2),
+        codes=_step("codes", len(inputs.codes) + 2),
+        acceptances=_step("acceptances", len(inputs.acceptances) + 2),
+        decisions=_step("decisions", needs["decisions"] + 2),
         lengths=_step("lengths", needs["lengths"] + 1),
         planned=_step("planned", needs["planned"] + 2),
         patterns=_step("patterns", min(256, 1.1 * needs["patterns"] + 2)),
@@ -136,6 +149,7 @@ def shape_of(estimate: Estimate) -> Shape:
 _SAID = {
     "beams": "flush beams",
     "bays": "bays",
+    "decisions": "options of the decisions",
     "lengths": "stock lengths of one item",
     "planned": "different lengths to cut",
     "patterns": "ways to cut a stock piece",
@@ -151,6 +165,7 @@ def _needs(estimate: Estimate) -> dict[str, int]:
     return {
         "beams": sum(row.kind == "flush_beam" for row in estimate.inputs.framing),
         "bays": estimate.takeoff.bays,
+        "decisions": len(options_of(estimate.inputs)),
         "lengths": max((len(cut.bought) for cut in cuts), default=0),
         "planned": sum(len({length for length, _ in cut.cut.pieces}) for cut in cuts),
         "patterns": sum(len(cut.plan.patterns) for cut in cuts),

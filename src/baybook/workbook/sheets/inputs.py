@@ -14,7 +14,7 @@ from baybook.job.records import ITEMS, Area, Extra, Framing, Job, Liner, Overrid
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
 from baybook.workbook.shape import Shape
 
-__all__ = ["input_sheets", "lists_of", "stock_here"]
+__all__ = ["input_column", "input_sheets", "lists_of", "stock_here"]
 
 IN_PER_M = 1000 / 25.4
 
@@ -78,7 +78,8 @@ def format_of(one: Field) -> str:
     }.get(one.kind, "General")
 
 
-def _column(prefix: str, one: Field, values: Iterable[Any], units: Units, choices: str = "") -> Column:
+def input_column(prefix: str, one: Field, values: Iterable[Any], units: Units, choices: str = "") -> Column:
+    """Return the column of an input: its declaration gives head, unit, list and prompt."""
     return Column(
         key=f"{prefix}_{one.name}",
         header=one.name.replace("_", " "),
@@ -96,7 +97,7 @@ def _columns(
     prefix: str, record: type, rows: Sequence[Any], units: Units, skip: Sequence[str] = ()
 ) -> tuple[Column, ...]:
     return tuple(
-        _column(prefix, one, (getattr(row, one.attribute) for row in rows), units)
+        input_column(prefix, one, (getattr(row, one.attribute) for row in rows), units)
         for one in fields_of(record)
         if one.name not in skip
     )
@@ -150,7 +151,7 @@ def _areas_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
         if one.kind is not Kind.JOIST:
             if one.name == "liner":
                 values = [estimate.inputs.liner_of(area).liner for area in areas]
-            columns.append(_column("a", one, values, units))
+            columns.append(input_column("a", one, values, units))
             continue
         columns.append(
             Column(
@@ -270,7 +271,7 @@ def _split_item(text: str) -> tuple[str, str]:
 def _extras_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
     inputs = estimate.inputs
     extras = [
-        _column(
+        input_column(
             "e",
             one,
             (getattr(row, one.attribute) for row in inputs.extras),
@@ -308,7 +309,7 @@ def _item_columns(prefix: str, record: type, rows: Sequence[Any], units: Units, 
         if one.name == "job":
             continue
         if one.name != "item":
-            made.append(_column(prefix, one, (getattr(row, one.attribute) for row in rows), units))
+            made.append(input_column(prefix, one, (getattr(row, one.attribute) for row in rows), units))
             continue
         split = [_split_item(row.item) for row in rows]
         made.append(

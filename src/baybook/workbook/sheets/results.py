@@ -179,7 +179,8 @@ def _cutting(estimate: Estimate, shape: Shape) -> tuple[Column, ...]:
         for pattern in cut.plan.patterns:
             stock = cut.stock[pattern.stock]
             text = " + ".join(
-                f"{count} x {length / 16:.10g}" if count > 1 else f"{length / 16:.10g}" for length, count in pattern.pieces
+                f"{count} x {length / 16:.10g}" if count > 1 else f"{length / 16:.10g}"
+                for length, count in pattern.pieces
             )
             where = stock.name if stock.supply is not None else ""
             rows.append(

@@ -1,0 +1,91 @@
+"""The framing decisions side by side, as the engine estimated them when the workbook was made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from baybook.decisions import Compared, compare
+from baybook.estimate import Estimate
+from baybook.workbook.declare import Column, Sheet, Table, Text
+from baybook.workbook.shape import Shape
+
+__all__ = ["decisions_sheet"]
+
+Figure = Callable[[Compared], Any]
+
+
+def _of_estimate(what: Callable[[Estimate], Any]) -> Figure:
+    return lambda one: None if one.estimate is None else what(one.estimate)
+
+
+def _warned(one: Compared) -> str:
+    brought = [("FAILED " if found.failed else "") + str(found) for found in one.new]
+    return "; ".join([*filter(None, [one.refused]), *brought])
+
+
+def _least_fall(one: Compared) -> float | None:
+    fall = one.least_fall_in_per_ft
+    return None if fall is None else round(fall, 6)
+
+
+_COLUMNS: tuple[tuple[str, str, str, str, Figure], ...] = (
+    ("dec_area", "area", "", "", lambda one: one.option.area),
+    ("dec_decision", "decision", "", "", lambda one: one.option.decision),
+    ("dec_option", "option", "", "", lambda one: one.option.words),
+    ("dec_stated", "in this book", "", "", lambda one: "yes" if one.option.stated else ""),
+    ("dec_bays", "bays", "no", "0", _of_estimate(lambda made: made.takeoff.bays)),
+    ("dec_outlets", "outlets", "no", "0", _of_estimate(lambda made: sum(part.outlets for part in made.takeoff.parts))),
+    ("dec_liner", "liner pieces", "no", "0",
+     _of_estimate(lambda made: sum(len(cut.pieces) for cut in made.takeoff.cut if cut.item == "liner"))),
+    ("dec_gutter", "gutter", "ft", "#,##0.0",
+     _of_estimate(lambda made: round(sum(line.length_ft for line in made.takeoff.lines), 6))),
+    ("dec_leaders", "leaders", "no", "0", _of_estimate(lambda made: sum(line.leaders for line in made.takeoff.lines))),
+    ("dec_fall", "least fall in the area", "in/ft", "0.0000", _least_fall),
+    ("dec_hours", "hours", "h", "#,##0.00", _of_estimate(lambda made: float(sum(line.hours for line in made.labour)))),
+    ("dec_price", "price", "money", "#,##0.00", _of_estimate(lambda made: float(made.totals.price))),
+    ("dec_more", "more than stated", "money", "+#,##0.00;-#,##0.00;0.00",
+     lambda one: None if one.estimate is None else float(one.price_more)),
+    ("dec_warnings", "warnings", "no", "0", _of_estimate(lambda made: len(made.findings))),
+    ("dec_failed", "failed checks", "no", "0", _of_estimate(lambda made: sum(one.failed for one in made.findings))),
+    ("dec_new", "what it brings, or why it cannot be", "", "", _warned),
+    ("dec_gone", "what it does away with", "", "", lambda one: "; ".join(map(str, one.gone))),
+)  # fmt: skip
+
+
+def decisions_sheet(estimate: Estimate, shape: Shape) -> Sheet:
+    """Return the alternatives of each area side by side, every one estimated as a whole job."""
+    rows = compare(estimate)
+    table = Table(
+        key="decisions",
+        title="Gutter side, posts, boards, beam",
+        rows=shape.decisions,
+        columns=tuple(
+            Column(
+                key=key,
+                header=header,
+                unit=unit,
+                role="money" if unit == "money" else "label",
+                fmt=fmt,
+                width=40 if key in {"dec_new", "dec_gone"} else 0,
+                values=tuple(figure(one) for one in rows),
+                origin="plan",
+            )
+            for key, header, unit, fmt, figure in _COLUMNS
+        ),
+    )
+    return Sheet(
+        title="Decisions",
+        purpose="What settles the drainage before framing: each option of each area, estimated as a whole job when this "
+        "workbook was made. No formula follows an input here: build or refresh to renew it.",
+        parts=(
+            table,
+            Text(
+                lines=(
+                    "A gutter on the ledger side brings the water to the house: an apron, and more pipe to lead it away.",
+                    "Posts through the liner each need tape, bead and blocking; posts outside the frame need none of it.",
+                    "A flush beam makes short runs with more fall, and outlets and a gutter of their own at the beam.",
+                )
+            ),
+        ),
+    )
