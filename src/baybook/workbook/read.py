@@ -23,7 +23,7 @@ __all__ = ["Address", "Range", "ReadBook", "read_workbook"]
 Address = tuple[str, int, int]
 
 _RANGE = re.compile(
-    r"(?:'((?:[^']|'')+)'|([^'!\[\]]+))!(\$?[A-Za-z]{1,3}\$?[0-9]{1,7})(?::(\$?[A-Za-z]{1,3}\$?[0-9]{1,7}))?"
+    r"(?:'((?:[^']|'')+)'|([^'!#\[\]]+))!(\$?[A-Za-z]{1,3}\$?[0-9]{1,7})(?::(\$?[A-Za-z]{1,3}\$?[0-9]{1,7}))?"
 )
 _WORKSHEET = "/worksheet"
 
