@@ -81,12 +81,14 @@ def mirrored(inputs):
     """Return the job seen from the other end of every ledger."""
     turn = {"left": "right", "right": "left", "even": "even"}
     widths = {area.area.casefold(): area.width_in for area in inputs.areas}
-    framing = tuple(
-        row if row.x_in is None else replace(row, x_in=widths[row.area.casefold()] - row.x_in) for row in inputs.framing
-    )
-    return replace(
-        inputs, areas=tuple(replace(area, layout=turn[area.layout]) for area in inputs.areas), framing=framing
-    )
+
+    def turned(rows):
+        return tuple(
+            row if row.x_in is None else replace(row, x_in=widths[row.area.casefold()] - row.x_in) for row in rows
+        )
+
+    areas = tuple(replace(area, layout=turn[area.layout]) for area in inputs.areas)
+    return replace(inputs, areas=areas, framing=turned(inputs.framing), posts=turned(inputs.posts))
 
 
 @checked
@@ -161,6 +163,7 @@ def test_the_totals_add_up(seed):
     found = job.totals
     parts = found.materials + found.labour + found.other + found.overhead + found.contingency + found.profit + found.tax
     assert found.price == parts
+    assert found.cost == found.materials + found.labour + found.other
     assert found.materials == sum(
         (line.cost for line in job.lines), sum((cut.cost for cut in job.cuts), Decimal(0))
     ) + sum((one.cost for one in job.extras if one.extra.kind == "material"), Decimal(0))

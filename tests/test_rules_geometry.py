@@ -180,6 +180,13 @@ def test_g5_a_bay_as_wide_as_narrow_bay_does_not_drain(x, outlets):
     assert len(main["cut_lengths_in"]) == 13  # narrow bays are listed too
 
 
+@pytest.mark.parametrize(("x_mm", "outlets"), [(571.4, 12), (571.5, 13)])
+def test_g5_a_metric_limit_is_compared_to_six_places(x_mm, outlets):
+    # 425.45 + 126.9 + 19.05; 126.9 mm is 4.996062992... in
+    framing = [{"kind": "member", "x": f"{x_mm} mm", "plies": 1}]
+    assert part({"framing": framing, "rates": {"narrow_bay_in": "126.9 mm"}})["outlets"] == outlets
+
+
 # ---------------------------------------------------------------------------------------------- G6
 
 BEAM = {"kind": "flush_beam", "y": "6 ft", "plies": 3}  # 69.75 to 74.25

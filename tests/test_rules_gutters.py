@@ -218,6 +218,10 @@ def test_t4_a_rest_is_never_made_longer_than_a_stick():
     assert pieces(pieces_of_line(9 * 16, 4 * 16, 6)) == [4, 4, 4]
 
 
+def test_t4_the_least_rest_is_in_whole_sixteenths_rounded_up():
+    assert pieces(line(area={"width": "120.5 in"}, rates={"min_rest_in": 6.01}).gutter_pieces) == [120, 6.0625]
+
+
 def test_t4_the_longest_stick_on_offer_counts():
     sticks = prices_with({"gutter": {"length": "10 ft"}})
     more = [{**sticks[7], "sku": "long", "length": "16 ft"}, {**sticks[7], "sku": "old", "valid_to": "2026-06-14"}]

@@ -75,6 +75,15 @@ def test_m1_an_override_of_a_stock_length_replaces_its_pieces():
     assert (job["bays"], job["hours"]["piece"]) == (12, 3.6)  # never back into geometry
 
 
+def test_m1_an_override_of_one_liners_item_leaves_the_others_alone():
+    liners = [{"liner": "a"}, {"liner": "b"}]
+    areas = [{"area": name, "liner": name} for name in "ab"]
+    overrides = [{"item": "bay_outlet: b", "quantity": 20}]
+    lines = estimate(areas=areas, liners=liners, overrides=overrides).lines
+    nets = {(one.need.item, one.need.liner): one.net for one in lines}
+    assert (nets["bay_outlet", "a"], nets["bay_outlet", "b"], nets["seam_tape", "b"]) == (12, 20, 156)
+
+
 # ---------------------------------------------------------------------------------------------- M2
 
 

@@ -154,6 +154,14 @@ def test_o3_a_nozzle_that_does_not_stand_in_the_gutter_is_an_error(nozzle, rates
         taken(liner={"nozzle_reach_in": nozzle}, rates=rates)
 
 
+@pytest.mark.parametrize(("reaches", "touches"), [((3, 3.5625), True), ((3.5625, 3), True), ((3, 3.5), False)])
+def test_o3_on_a_shared_line_the_longest_nozzle_touches_first(reaches, touches):
+    liners = [{"liner": name, "nozzle_reach_in": reach} for name, reach in zip("ab", reaches, strict=True)]
+    areas = [{"area": name, "liner": name, "width": "8 ft", "gutter_line": "front"} for name in "ab"]
+    found = [one.rule for one in estimate(areas=areas, liners=liners).findings if one.failed]
+    assert found == (["O3"] if touches else [])
+
+
 @pytest.mark.parametrize(
     ("nozzle", "rates", "touches"),
     [

@@ -104,6 +104,17 @@ def test_p2_lengths_are_whole_sixteenths():
     assert cut(144.03, rates={"cut_step_in": 0.001}) == 142.5625  # 142.53
 
 
+@pytest.mark.parametrize(("projection", "good"), [("46.5625 in", True), ("46.5 in", False)])
+def test_p2_a_setback_that_takes_the_whole_panel_is_an_error(projection, good):
+    # 43.5 + 1.5 - 48 + 3 = 0
+    changes = {"area": {"projection": projection}, "liner": {"low_setback_in": 48}}
+    if good:
+        assert part(**changes)["cut_lengths_in"][0] == 0.5
+    else:
+        with pytest.raises(BookError, match=r"areas.csv:2: projection: .*setback takes the whole panel"):
+            taken(**changes)
+
+
 @pytest.mark.parametrize(
     ("projection", "drape", "frame", "fall", "warned"),
     [
@@ -179,13 +190,27 @@ def test_p4_the_widest_need_may_be_an_apron_or_a_strip():
 
 @pytest.mark.parametrize(
     ("widths", "stock"),
-    [((20, 24), 20), ((24, 20), 20), ((19, 24), 24), ((19.5625, 24), 19.5625), ((19.5, 24), 24)],
+    [
+        ((20, 24), 20),
+        ((24, 20), 20),
+        ((19, 24), 24),
+        ((19.560495, 24), 19.560495),  # 19.5604951 to six places
+        ((19.560494, 24), 24),
+    ],
 )
 def test_p4_stock_width_is_the_narrowest_eligible(widths, stock):
     # w of the widest bay is 19.560495
     job = estimate(prices=with_liners(*(liner_offer(12, width) for width in widths)))
     off = [bay.trim_off_in for bay in job.takeoff.parts[0].bays]
     assert off == pytest.approx([stock - 18.907938] + [stock - 19.560495] * 10 + [stock - 18.907938], abs=1e-6)
+
+
+@pytest.mark.parametrize("spacings", [("12", "16"), ("16", "12")])
+def test_p4_the_widest_need_is_that_of_all_areas_of_the_liner(spacings):
+    # at 12 on centre w = 2 * sqrt(5.25^2 + 16) + 3 = 16.2; both areas take the 20 in that the one at 16 needs
+    areas = [{"area": name, "spacing": spacing} for name, spacing in zip("ab", spacings, strict=True)]
+    job = estimate(areas=areas, prices=with_liners(liner_offer(12, 17, "1.00"), liner_offer(16, 20)))
+    assert [one.planned for one in job.cuts[0].bought] == [28]  # 16 + 12 panels, none on the narrower sheets
 
 
 # ---------------------------------------------------------------------------------------------- P5
@@ -247,6 +272,14 @@ def test_p5_a_member_wider_than_its_share_of_the_lap_is_capped(share, strips):
     assert len(job.takeoff.cut[0].pieces) == 12 + strips
 
 
+def test_p5_member_strips_are_cut_as_wide_as_the_widest_member():
+    # 3 and 4.5 wide: floor(20/4.5) = 4 side by side
+    rows = [member(16 * k, 2) for k in (2, 4, 6, 8)] + [member(160, 3)]
+    job = estimate(framing=rows)
+    assert job.takeoff.parts[0].wide_strip_in == 4.5
+    assert len(job.takeoff.cut[0].pieces) == 12 + 2
+
+
 def test_p5_end_members_are_not_capped():
     assert estimate(framing=[member(2.25)]).takeoff.parts[0].wide_members == 0  # 0 to 3
 
@@ -286,6 +319,7 @@ def test_p5_aprons_pool_by_length_over_the_areas_of_one_liner(other, aprons):
         ("16 ft", [192]),  # one 16-ft sheet
         ("193 in", [192, 6]),  # the rest of 1 is made 6, as a gutter's
         ("204 in", [192, 12]),
+        ("202.03 in", [192, 10.0625]),  # up to a sixteenth
     ],
 )
 def test_p5_an_apron_is_pieced_as_a_gutter(width, apron):
@@ -323,6 +357,18 @@ def test_p6_pieces_cover_the_panel_and_none_is_short(lap, length):
     assert sum(found) - lap * (len(found) - 1) == length
     assert len(found) == math.ceil((length - lap) / (192 - lap))
     assert all(36 <= one <= 192 for one in found)
+
+
+def test_p6_the_shortest_piece_is_in_whole_sixteenths_rounded_up():
+    # 36.01 is 36.0625; 192.5 - 180 = 12.5 becomes that
+    found = estimate(area={"projection": "194 in"}, rates={"min_piece_in": 36.01})
+    assert pieces(found) == [192 - 23.5625, 36.0625]
+
+
+def test_p6_the_pieces_of_a_panel_are_told_apart():
+    labels = [label for _, label in estimate(area={"projection": "194 in"}).takeoff.cut[0].pieces]
+    assert labels[:4] == ["main-1a", "main-1b", "main-2a", "main-2b"]
+    assert [label for _, label in estimate().takeoff.cut[0].pieces][:2] == ["main-1", "main-2"]
 
 
 def test_p6_strips_are_spliced_like_panels():
@@ -409,7 +455,21 @@ def test_p7_offcuts_on_hand_are_used_at_their_scrap_value():
     plan = job["cut_plan"]["liner"]
     assert (plan["stock"], plan["cost"]) == ({"144": 9}, "381.12")  # 9 * 41 + 2 * 4.05 + 4.02
     assert [(one["length_in"], one["used"]) for one in plan["offcuts"]] == [(144, 2), (143, 1)]
-    assert job["items"]["liner"]["packs"] == 9
+    assert (job["items"]["liner"]["packs"], job["items"]["liner"]["cost"]) == (9, "381.12")
+
+
+@pytest.mark.parametrize(("length", "used"), [("142.5 in", True), ("142.49 in", False), ("142.53 in", True)])
+def test_p7_stock_is_counted_in_whole_sixteenths_rounded_down(length, used):
+    # a panel of 142.5; 142.49 is 142.4375
+    plan = taken(stock=[{"item": "liner", "length": length, "quantity": 1}])["cut_plan"]["liner"]
+    assert ("offcuts" in plan) is used
+
+
+@pytest.mark.parametrize(("length", "taken_"), [("142.5 in", "142.5"), ("142.49 in", "192"), ("142.53 in", "142.5")])
+def test_p7_new_stock_likewise(length, taken_):
+    row = offer("liner", "1.00", sku="odd", length=length, width="20 in")
+    stock = taken(prices=with_liners(row, liner_offer(16, 20)))["cut_plan"]["liner"]["stock"]
+    assert stock == {taken_: 12}
 
 
 def test_p7_an_offcut_no_cheaper_than_new_stock_is_not_needed():
