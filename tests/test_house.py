@@ -39,7 +39,7 @@ ORDER = (
 CORE = ORDER[: ORDER.index("files")]
 HEAVY = ("pandas", "numpy", "openpyxl", "pint", "xlwings", "highspy")
 OPENS = {"open", "fdopen", "mkstemp", "NamedTemporaryFile", "TemporaryFile"}
-OPENS_METHODS = OPENS | {"read_text", "read_bytes", "write_text", "write_bytes", "mkdir", "unlink", "rmtree", "touch"}
+OPENS_METHODS = {"read_text", "read_bytes", "write_text", "write_bytes"}
 
 
 def modules():
@@ -118,10 +118,21 @@ def test_heavy_libraries_are_imported_where_they_are_used():
     assert found <= set(HEAVY_THEMSELVES)
 
 
-@pytest.mark.parametrize("parts", MODULES, ids=label)
-def test_what_is_heavy_itself_is_imported_where_it_is_used(parts):
-    heavy = {f"baybook.{name}" for name in HEAVY_THEMSELVES}
-    assert label(parts) in HEAVY_THEMSELVES or imports_at_once(parts).isdisjoint(heavy)
+def loaded_with(parts, seen):
+    """Gather what importing a module of ours imports at once, through all others of ours."""
+    for name in imports_at_once(parts):
+        if name not in seen:
+            seen.add(name)
+            inner = tuple(name.split(".")[1:]) if name.startswith("baybook.") else ()
+            for end in range(1, len(inner) + 1):
+                if inner[:end] in MODULES:
+                    loaded_with(inner[:end], seen)
+    return seen
+
+
+@pytest.mark.parametrize("parts", [one for one in MODULES if one[:1] not in {("workbook",), ("addin",)}], ids=label)
+def test_outside_workbook_and_addin_no_module_loads_a_heavy_library_by_way_of_another(parts):
+    assert {name.split(".")[0] for name in loaded_with(parts, set())}.isdisjoint(HEAVY)
 
 
 def test_only_units_imports_pint():
@@ -147,23 +158,22 @@ def calls(tree):
                 yield node.lineno, "method", node.func.attr
 
 
-def methods_of(package):
-    """Return the names of the methods that classes of a package define: a packing, say, is opened too."""
-    trees = [tree for parts, tree in MODULES.items() if parts[:1] == (package,)]
-    classes = [node for tree in trees for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
-    return {one.name for node in classes for one in node.body if isinstance(one, ast.FunctionDef)}
-
-
 @pytest.mark.parametrize("parts", [parts for parts in MODULES if parts[:1] not in {("files",), ("data",)}], ids=label)
 def test_only_files_opens_a_file(parts):
     # data/ reads the tables that come with the program, through importlib.resources
-    methods = OPENS_METHODS - methods_of(parts[0] if parts else "")
     found = [
         f"line {line}: {name}()"
         for line, how, name in calls(MODULES[parts])
-        if name in (OPENS if how == "plain" else methods)
+        if name in (OPENS if how == "plain" else OPENS_METHODS)
     ]
     assert found == []
+
+
+@pytest.mark.parametrize("parts", [parts for parts in MODULES if parts and parts[0] in CORE], ids=label)
+def test_the_core_has_no_business_with_paths(parts):
+    names = {name.split(".")[0] for name in imported(MODULES[parts])}
+    allowed = {"importlib"} if parts[0] == "data" else set()
+    assert names.isdisjoint({"os", "pathlib", "shutil", "tempfile", "glob", "sqlite3", "importlib"} - allowed)
 
 
 @pytest.mark.parametrize("parts", [parts for parts in MODULES if parts and parts[0] in CORE], ids=label)
