@@ -12,6 +12,7 @@ from baybook.numbers import r6
 from baybook.pricing.cutgoods import CutLine
 from baybook.takeoff.model import AreaTake, Part
 from baybook.units import show_length
+from baybook.watercheck.model import CheckRow
 
 __all__ = [
     "CUT_COLUMNS",
@@ -94,6 +95,20 @@ def _plan_key(cut: CutLine, estimate: Estimate) -> str:
     return cut.cut.item
 
 
+def _water_row(row: CheckRow) -> dict[str, Any]:
+    return {
+        "where": row.where,
+        "method": row.method,
+        "edition": row.edition,
+        "flow_gpm": number(row.flow_gpm),
+        "capacity_gpm": number(row.capacity_gpm),
+        "decides": row.governs,
+        "passes": row.passes,
+        "least_size": row.least_size,
+        "leaders": row.leaders,
+    }
+
+
 def as_data(estimate: Estimate) -> dict[str, Any]:
     """Return an estimate as the JSON of one job.
 
@@ -129,6 +144,8 @@ def as_data(estimate: Estimate) -> dict[str, Any]:
         "totals": {name: money(getattr(estimate.totals, name)) for name in TOTALS},
         "cut_plan": {_plan_key(cut, estimate): _plan(cut) for cut in estimate.cuts},
         "warnings": [str(finding) for finding in estimate.findings],
+        "rain": {"in_per_h": number(estimate.inputs.job.rain_in_per_h), "from": estimate.inputs.rain.text},
+        "water_checks": [_water_row(row) for row in estimate.water.rows],
     }
 
 

@@ -9,6 +9,7 @@ from baybook.data import table
 from baybook.estimate import Estimate
 from baybook.job.fields import Field, Kind, fields_of
 from baybook.job.rates import Rates
+from baybook.offering import accepted
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 
 __all__ = ["checks_sheet", "log_sheet", "quote_sheet", "sources_list_sheet", "start_sheet"]
@@ -316,16 +317,19 @@ def sources_list_sheet() -> Sheet:
 
 def log_sheet(estimate: Estimate, when: dt.datetime) -> Sheet:
     """Return the log: when the workbook was made, by which version, at what price."""
-    rows = 40
+    rows = 80
+    let_pass = [row for _, row in accepted(estimate.inputs, estimate.findings)]
+    days = (when.strftime("%Y-%m-%d %H:%M"), *(row.on.isoformat() for row in let_pass))
+    what = ("built", *(f"{row.rule} at {row.where} accepted by {row.person}" for row in let_pass))
     columns = (
-        Column(key="log_when", header="when", role="label", values=(when.strftime("%Y-%m-%d %H:%M"),), origin="kept"),
+        Column(key="log_when", header="when", role="label", values=days, origin="kept"),
         Column(key="log_version", header="version", role="label", values=(f"baybook {__version__}",), origin="kept"),
-        Column(key="log_what", header="what", role="label", values=("built",), origin="kept"),
+        Column(key="log_what", header="what", role="label", values=what, origin="kept"),
         Column(key="log_before", header="price before", unit=estimate.inputs.job.currency, role="money", fmt="#,##0.00",
                values=(), origin="kept"),
         Column(key="log_price", header="price", unit=estimate.inputs.job.currency, role="money", fmt="#,##0.00",
                values=(float(estimate.totals.price),), origin="kept"),
-        Column(key="log_note", header="note", role="input", values=("",)),
+        Column(key="log_note", header="note", role="input", values=("", *(row.reason for row in let_pass))),
     )  # fmt: skip
     return Sheet(
         title="Log",
