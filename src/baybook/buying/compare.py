@@ -8,7 +8,7 @@ from typing import Any
 
 from baybook.buying.documents import Fault
 from baybook.buying.model import Account, Bill, Context, Fact, Finding, Papers, Stray
-from baybook.buying.orders import plain
+from baybook.buying.orders import money, plain
 from baybook.numbers import cents
 
 __all__ = ["CHECKS", "compare", "price_difference"]
@@ -89,13 +89,13 @@ def price(bill: Bill, context: Context) -> Iterator[Finding]:
     of_order = difference if line.is_freight else context.of_order.get(bill.link.order.number, difference)  # type: ignore[union-attr]  # a line has an order
     if context.tolerance.price_passes(difference, ordered, of_order):
         return
-    each = plain((bill.due / packs).quantize(Decimal("0.0001")))
-    said = f"{plain(packs)} billed at {each}, ordered at {plain(line.pack_price)}"
-    money = cents(difference * max(ZERO, packs - bill.over) / packs)
+    each = money((bill.due / packs).quantize(Decimal("0.0001")))
+    said = f"{plain(packs)} billed at {each}, ordered at {money(line.pack_price)}"
+    worth = cents(difference * max(ZERO, packs - bill.over) / packs)
     if difference > 0:
-        yield _of_bill(bill, "price_over", said, quantity=packs, money=money, claim=money > 0)
+        yield _of_bill(bill, "price_over", said, quantity=packs, money=worth, claim=worth > 0)
     else:
-        yield _of_bill(bill, "price_under", said, quantity=packs, money=money, open=not context.tolerance.overage_only)
+        yield _of_bill(bill, "price_under", said, quantity=packs, money=worth, open=not context.tolerance.overage_only)
 
 
 def line_sums(bill: Bill, _: Context) -> Iterator[Finding]:
@@ -105,12 +105,12 @@ def line_sums(bill: Bill, _: Context) -> Iterator[Finding]:
 
 
 def _told(fault: Fault) -> str:
-    return f"{fault.what} is {plain(fault.says)}, right is {plain(fault.right)}"
+    return f"{fault.what} is {money(fault.says)}, right is {money(fault.right)}"
 
 
 def _worth(fault: Fault) -> dict[str, Any]:
-    money = cents(fault.says) - cents(fault.right)
-    return {"money": money, "claim": money > 0 and fault.owed}
+    worth = cents(fault.says) - cents(fault.right)
+    return {"money": worth, "claim": worth > 0 and fault.owed}
 
 
 # ---------------------------------------------------------------------------------------------- documents and receipts
@@ -157,8 +157,8 @@ def order_sum(account: Account, _: Context) -> Iterator[Finding]:
     line = account.line
     if cents(line.amount) != line.due:
         said = (
-            f"the order's line says {plain(line.amount)}; {plain(line.packs)} at {plain(line.pack_price)} is "
-            f"{plain(line.due)}"
+            f"the order's line says {money(line.amount)}; {plain(line.packs)} at {money(line.pack_price)} is "
+            f"{money(line.due)}"
         )
         yield _of_account(account, "wrong_sum", said, money=cents(line.amount) - line.due)
 
@@ -170,14 +170,14 @@ def _last(account: Account) -> dict[str, Any]:
 
 def _worth_over(account: Account, packs: Decimal) -> Decimal:
     """Return what packs too many cost: those billed last are those that did not come."""
-    money, left = ZERO, packs
+    worth, left = ZERO, packs
     for bill in reversed(account.counted):
         if left <= 0 or not bill.link.packs:
             continue
         mine = min(left, bill.link.packs)
-        money += cents(bill.due * mine / bill.link.packs)
+        worth += cents(bill.due * mine / bill.link.packs)
         left -= mine
-    return money
+    return worth
 
 
 def billed_not_received(account: Account, context: Context) -> Iterator[Finding]:
@@ -191,8 +191,8 @@ def billed_not_received(account: Account, context: Context) -> Iterator[Finding]
     if account.line.is_freight:
         came = "it was ordered once"
     said = f"{plain(account.billed)} billed, {came}"
-    money = _worth_over(account, over)
-    yield _of_account(account, "billed_not_received", said, quantity=over, money=money, claim=True, **_last(account))
+    worth = _worth_over(account, over)
+    yield _of_account(account, "billed_not_received", said, quantity=over, money=worth, claim=True, **_last(account))
 
 
 def _here(account: Account) -> Decimal:
@@ -206,9 +206,9 @@ def returned(account: Account, _: Context) -> Iterator[Finding]:
     packs = min(account.returned, billed - (_here(account) - account.returned))
     if packs > 0:
         beyond = max(ZERO, account.billed - _here(account))
-        money = _worth_over(account, beyond + packs) - _worth_over(account, beyond)
+        worth = _worth_over(account, beyond + packs) - _worth_over(account, beyond)
         said = f"{plain(packs)} went back to {account.order.supplier} and are billed"
-        yield _of_account(account, "returned", said, quantity=packs, money=money, claim=True, **_last(account))
+        yield _of_account(account, "returned", said, quantity=packs, money=worth, claim=True, **_last(account))
 
 
 def received_not_ordered(account: Account, context: Context) -> Iterator[Finding]:

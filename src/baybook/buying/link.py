@@ -195,7 +195,9 @@ class Links:
         return Link(order, line, packs, why, other=True)
 
     def _likely(self, order: Order, one: BilledLine) -> str:
-        names = {f"{line.description} {line.item}".strip().casefold(): line for line in order.lines}
+        if one.line and (id(order), f"#{_digits(one.line) or one.line}") in self._lines:
+            return f"line {one.line} of order {order.number}, which it names"
+        names = {(line.description or line.item).casefold(): line for line in order.lines}
         wanted = (one.description or one.sku).casefold()
         close = difflib.get_close_matches(wanted, list(names), n=1, cutoff=0.5) if wanted else []
         return f"line {names[close[0]].line} of order {order.number} ({names[close[0]].description})" if close else ""

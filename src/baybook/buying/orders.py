@@ -23,6 +23,7 @@ __all__ = [
     "jobs_of",
     "jobs_text",
     "latest",
+    "money",
     "orders_from_rows",
     "plain",
     "rows_of",
@@ -115,6 +116,12 @@ def plain(value: Decimal) -> str:
     """Return a decimal as people write it: no exponent, no empty decimals."""
     text = f"{value:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def money(value: Decimal) -> str:
+    """Return an amount or a price with two decimals, or more where it has more."""
+    text = plain(value)
+    return text if len(text.partition(".")[2]) >= 2 else f"{value:.2f}"
 
 
 def tidy(value: Decimal) -> Decimal:
@@ -257,17 +264,17 @@ def difference(old: Sequence[OrderLine], new: Sequence[OrderLine]) -> tuple[str,
     for key, line in before.items():
         name = line.sku or line.item or line.description
         if key not in after:
-            said.append(f"{name} dropped: {plain(line.packs)} at {plain(line.pack_price)}")
+            said.append(f"{name} dropped: {plain(line.packs)} at {money(line.pack_price)}")
             continue
         now = after[key]
         if now.packs != line.packs:
             said.append(f"{name}: {plain(line.packs)} becomes {plain(now.packs)}")
         if now.pack_price != line.pack_price:
-            said.append(f"{name}: price {plain(line.pack_price)} becomes {plain(now.pack_price)}")
+            said.append(f"{name}: price {money(line.pack_price)} becomes {money(now.pack_price)}")
         if (now.jobs, now.pack_qty) != (line.jobs, line.pack_qty) and now.packs == line.packs:
             said.append(f"{name}: for {jobs_text(now.jobs)}, {plain(now.pack_qty)} {now.unit} a pack")
     for key, line in after.items():
         if key not in before:
             name = line.sku or line.item or line.description
-            said.append(f"{name} added: {plain(line.packs)} at {plain(line.pack_price)}")
+            said.append(f"{name} added: {plain(line.packs)} at {money(line.pack_price)}")
     return tuple(said)

@@ -21,6 +21,7 @@ _WORDS: Mapping[str, str] = {
     for kind, words in {
         "count": "each ea c62 h87 one piece pieces pc pcs pce unit units nr no",
         "ft": "ft fot foot feet lf",
+        "kg": "kg kgm kilogram kilograms",
         "m": "m mtr metre metres meter meters",
         "in": "in inh inch inches",
         "cartridge": "cartridge cartridges xtu tu tube tubes cq xcq",

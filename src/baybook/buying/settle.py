@@ -9,7 +9,7 @@ from decimal import Decimal
 from baybook.buying.documents import plain_number
 from baybook.buying.match import Match
 from baybook.buying.model import Bill, Finding
-from baybook.buying.orders import plain
+from baybook.buying.orders import money
 from baybook.buying.records import Accepted
 
 __all__ = ["Settled", "claim_text", "decided", "settle"]
@@ -134,7 +134,7 @@ def _unspent(given: Iterable[_Credit], open_claims: Sequence[Finding]) -> Iterat
             invoice=bill.document.number,
             money=-credit.left,
             currency=bill.document.currency,
-            said=f"{plain(credit.left)} of this credit belongs to no claim{hint}",
+            said=f"{money(credit.left)} of this credit belongs to no claim{hint}",
             place=bill.one.place,
             date=bill.document.date,
         )
@@ -203,6 +203,6 @@ def claim_text(one: Settled) -> str:
     if finding.order:
         line = f" line {finding.line}" if finding.line else ""
         where += f", our order {finding.order}{line}{f' ({finding.sku})' if finding.sku else ''}"
-    so_far = f"; {plain(one.credited)} came so far" if one.credited else ""
+    so_far = f"; {money(one.credited)} came so far" if one.credited else ""
     lead = _LEADS.get(finding.kind, "This is not as ordered")
     return f"{where}: {lead}: {finding.said}. Please credit {one.claim:.2f} {finding.currency}{so_far}."
