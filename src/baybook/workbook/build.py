@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from baybook import __version__
 from baybook.estimate import Estimate
 from baybook.workbook.declare import Block, BookSpec, Column, Layout, Part, Scalar, Sheet, Table, layout
-from baybook.workbook.layouts import layout_id, with_values
+from baybook.workbook.layouts import marked
 from baybook.workbook.prove import prove
 from baybook.workbook.shape import Shape, shape_of
 from baybook.workbook.sheets import (
@@ -108,7 +108,7 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         sheets=tuple(_in_currency(sheet, currency) for sheet in sheets),
         lists=inputs.lists_of(shape) | dict(water.LISTS),
     )
-    return with_values(spec, {"layout_id": (layout_id(spec),)})
+    return marked(spec)
 
 
 def _in_currency(sheet: Sheet, currency: str) -> Sheet:

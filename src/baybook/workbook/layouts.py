@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from baybook.workbook.declare import Block, BookSpec, Column, Part, Scalar, Sheet, Table, Text
+from baybook.workbook.semantics import cell_value
 
-__all__ = ["layout_id", "with_values"]
+__all__ = ["declared_keys", "inputs_id", "layout_id", "marked", "with_values"]
 
 
 def layout_id(spec: BookSpec) -> str:
@@ -34,6 +35,36 @@ def _keys(part: Part) -> list[str]:
         column.key.rstrip("0123456789"): column.key for column in part.columns
     }  # numbered alike: as many as needed
     return ["table", *counted]
+
+
+def inputs_id(spec: BookSpec) -> str:
+    """Return a mark of all inputs but the notes in the log: the same as long as no input changes."""
+    words = []
+    for one in declared_keys(spec):
+        if one.role == "input" and not one.key.startswith("log_"):
+            values = [one.value] if isinstance(one, Scalar) else one.values or ()
+            words += [f"{one.key} {row} {_word(value)}" for row, value in enumerate(values) if value not in {None, ""}]
+    return hashlib.sha256("\n".join(words).encode()).hexdigest()[:16]
+
+
+def _word(value: Any) -> str:
+    held = cell_value(value)
+    return f"{held:.10g}" if isinstance(held, float) else str(held)  # programs keep 15 digits or more
+
+
+def marked(spec: BookSpec) -> BookSpec:
+    """Return a workbook that says what it is: its layout, and the inputs it was made from."""
+    return with_values(spec, {"layout_id": (layout_id(spec),), "inputs_id": (inputs_id(spec),)})
+
+
+def declared_keys(spec: BookSpec) -> Iterator[Column | Scalar]:
+    """Yield every declared column and scalar."""
+    for sheet in spec.sheets:
+        for part in sheet.parts:
+            if isinstance(part, Block):
+                yield from part.scalars
+            elif isinstance(part, Table):
+                yield from part.columns
 
 
 def with_values(spec: BookSpec, values: Mapping[str, Sequence[Any]]) -> BookSpec:

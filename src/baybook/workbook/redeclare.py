@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,14 +13,14 @@ from baybook.estimate import Estimate
 from baybook.job.fields import Reading, parse
 from baybook.problems import BookError, FileRefused, Problem
 from baybook.workbook.build import spec_of
-from baybook.workbook.declare import Block, BookSpec, Column, Layout, Scalar, Table, layout
+from baybook.workbook.declare import BookSpec, Layout, layout
 from baybook.workbook.given import Given, GivenText, given_in, rate_fields
-from baybook.workbook.layouts import layout_id, with_values
+from baybook.workbook.layouts import declared_keys, layout_id, marked, with_values
 from baybook.workbook.read import Address, Range, ReadBook
 from baybook.workbook.shape import Shape, lacking
 from baybook.workbook.sheets.inputs import Units, stock_here
 
-__all__ = ["CURE", "Redeclared", "declared_keys", "redeclare", "shape_in", "values_in"]
+__all__ = ["CURE", "Redeclared", "redeclare", "shape_in", "values_in"]
 
 CURE = "baybook export, then baybook build"
 _RATES = {one.name for one in rate_fields()}  # their bare numbers have a unit in every book
@@ -65,10 +65,9 @@ class Redeclared:
     mended: Mapping[Address, Any]
     lacking: tuple[str, ...]
 
-    def with_plan_of_file(self) -> Redeclared:
-        """Return the same with the cut plan that the file holds."""
-        plan = [one.key for one in declared_keys(self.spec) if one.origin == "plan"]
-        spec = with_values(self.spec, {key: values_in(self.book, key) for key in plan})
+    def with_file(self, keys: Iterable[str]) -> Redeclared:
+        """Return the same with the values that the file holds under some keys."""
+        spec = with_values(self.spec, {key: values_in(self.book, key) for key in keys})
         return replace(self, spec=spec, layout=layout(spec))
 
 
@@ -112,18 +111,8 @@ def redeclare(book: ReadBook, when: dt.datetime) -> Redeclared:
             where = book.names[one.key]
             places = [(where.sheet, where.row + row, where.col) for row in range(where.rows)]
             theirs[one.key] = [mended.get(at, book.values.get(at)) for at in places]
-    spec = with_values(spec, theirs)
+    spec = marked(with_values(spec, theirs))
     return Redeclared(book, given, estimate, shape, spec, layout(spec), mended, short)
-
-
-def declared_keys(spec: BookSpec) -> Iterator[Column | Scalar]:
-    """Yield every declared column and scalar."""
-    for sheet in spec.sheets:
-        for part in sheet.parts:
-            if isinstance(part, Block):
-                yield from part.scalars
-            elif isinstance(part, Table):
-                yield from part.columns
 
 
 def values_in(book: ReadBook, key: str) -> list[Any]:

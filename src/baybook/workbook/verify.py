@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
@@ -13,13 +13,21 @@ from baybook.workbook.build import written
 from baybook.workbook.compare import Difference, compare, same_value
 from baybook.workbook.declare import Column, Scalar
 from baybook.workbook.evaluate import evaluate
+from baybook.workbook.layouts import declared_keys, inputs_id
 from baybook.workbook.planned import PlanFault, plan_costs, plan_faults
 from baybook.workbook.prove import differences
 from baybook.workbook.read import Address, ReadBook, book_of, read_workbook
-from baybook.workbook.redeclare import Redeclared, declared_keys, redeclare
+from baybook.workbook.redeclare import Redeclared, redeclare
 from baybook.workbook.sheets.stock import block_cuts
 
 __all__ = ["Verified", "anew", "verify_workbook"]
+
+CUTTING = {
+    "n_block", "n_len16", "n_plan", "t_planned", "u_plan", "u_plan16", "u_plan_price", "r_plan_qty", "r_plan16",
+    "r_plan_value", "r_plan_used", "planned_kerf", "planned_trim", "pat_item", "pat_stock", "pat_times", "pat_cuts",
+    "pat_rest", "pat_where", "cut_cost", "cut_bound", "cut_proof",
+}  # fmt: skip  # the cut plan itself
+DRAWN = ("bar_", "job_label", "job_length", "job_said", "job_from", "job_stock", "job_where", "roll_")  # and its lists
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +83,19 @@ def verify_workbook(path: str | os.PathLike[str], when: dt.datetime) -> Verified
 
 def verified(made: Redeclared, when: dt.datetime) -> Verified:
     """Compare a workbook with what it should hold; see `verify_workbook`."""
-    theirs = made.with_plan_of_file()
+    plan = [one.key for one in declared_keys(made.spec) if one.origin == "plan"]
+    theirs = made.with_file(plan)
     values = evaluate(theirs.spec, theirs.layout)
     stale = values[theirs.layout.address("plans_stale")] != 0
     faults: list[Difference | PlanFault | str] = []
-    if not _same_plan(made, theirs):
+    ours = _same(made, theirs, [key for key in plan if key in CUTTING])
+    if not ours:
         faults = _plan(theirs, values)
         if not stale and faults and not made.lacking:  # the engine's plan names the very cells
-            theirs, faults = made, []
-            values = evaluate(made.spec, made.layout)
+            ours, faults = True, []
+    kept = _kept(made, plan, ours)
+    theirs = made.with_file(kept)
+    values = evaluate(theirs.spec, theirs.layout)
     if not stale:
         faults += differences(made.estimate, theirs.layout, values, made.shape)
     due = anew(theirs, values, when)
@@ -99,10 +111,23 @@ def verified(made: Redeclared, when: dt.datetime) -> Verified:
     return Verified((*found, *faults), sum(len(scan.cells) for scan in due.scans.values()), price, words)
 
 
-def _same_plan(made: Redeclared, theirs: Redeclared) -> bool:
-    """Return whether the file holds the very plan that the engine makes of its inputs."""
-    ours = [one for one in declared_keys(made.spec) if one.origin == "plan"]
-    held = {one.key: one for one in declared_keys(theirs.spec) if one.origin == "plan"}
+def _kept(made: Redeclared, plan: Sequence[str], ours: bool) -> list[str]:
+    """Return what the engine stated when the workbook was made, and no longer needs to be so.
+
+    That is the cut plan, unless it is the one the engine makes now, and all else once an input changed.
+    """
+    changed = made.book.at("inputs_id") != inputs_id(made.spec)
+    return [key for key in plan if (not ours if _of_cutting(key) else changed)]
+
+
+def _of_cutting(key: str) -> bool:
+    return key in CUTTING or key.startswith(DRAWN)
+
+
+def _same(made: Redeclared, theirs: Redeclared, keys: Collection[str]) -> bool:
+    """Return whether the file holds the very values that the engine states."""
+    held = {one.key: one for one in declared_keys(theirs.spec) if one.key in keys}
+    ours = (one for one in declared_keys(made.spec) if one.key in keys)
     pairs = (pair for one in ours for pair in zip_longest(_values(one), _values(held[one.key])))
     return all(same_value(ours, theirs) for ours, theirs in pairs)
 

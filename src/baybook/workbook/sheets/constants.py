@@ -27,6 +27,7 @@ def constants_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     units = Units(estimate.inputs.rates.units == "metric")
     constants = (
         Scalar(key="layout_id", label="layout of this workbook", note="where what stands; refresh keeps to it"),
+        Scalar(key="inputs_id", label="mark of the inputs it was made from", origin="plan"),
         _fixed("metric", int(units.metric), "shown in metric", "0/1"),
         _fixed("big_in", units.big_in, f"inches in one {units.big}", "in"),
         _fixed("small_in", units.small_in, f"inches in one {units.small}", "in"),
