@@ -6,16 +6,21 @@ differently; members, runs, stock and gutters exactly on a limit do. `limit_tabl
 
 from __future__ import annotations
 
+import csv
+import io
 import random
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
 from books import AREA_ROW, JOB_ROW, LINER_ROW, TODAY, Tables, csv_text, inputs_of, offer
 
 from baybook.estimate import Estimate, build_estimate
+from baybook.job.rates import Rates
 from baybook.job.records import CUT_GOODS, ITEMS
+from baybook.numbers import r6, sixteenths_up
 from baybook.problems import BookError
+from baybook.takeoff.model import AreaTake, Part
 
 Values = dict[str, Any]
 
@@ -50,10 +55,10 @@ class _Limits:
             "pack_gap_in": self.pick(of(38, 1.5), of(40, 1.25)),
             "narrow_bay_in": self.pick(of(127, 5), of(110, 4.75)),
             "outlet_min_bay_in": self.pick(of(254, 10), of(230, 9.25)),
-            "beam_clearance_in": of(165, 6.5),
+            "beam_clearance_in": of(self.pick(165, 170), 6.5),
             "beam_ply_in": self.ply,
             "ledger_thickness_in": self.ply,
-            "cut_step_in": of(self.pick(5, 10, 12.7), self.pick(0.5, 0.375)),
+            "cut_step_in": of(self.pick(5, 10, 12.7), self.pick(0.5, 0.375, 0.1)),
             "trim_allowance_in": of(75, 3),
             "rim_turn_down_in": of(25, 1),
             "apron_in": of(230, 9),
@@ -78,7 +83,7 @@ class _Limits:
         bays, t = self.rng.randrange(5, 36), self.ply
         if layout == "even":
             return bays * self.spacing + t
-        last = self.pick(t / 2, 1.5 * t, 1.5 * t + self.pack_gap, 1.5 * t + self.narrow, self.spacing)
+        last = self.pick(t / 2, t / 2, 1.5 * t, 1.5 * t + self.pack_gap, 1.5 * t + self.narrow, self.spacing)
         return bays * self.spacing + last
 
     def projection(self, rates: Values) -> float:
@@ -246,15 +251,37 @@ class _Limits:
         }
 
 
+def _cut_to_measure(tables: Tables, made: Estimate) -> Tables:
+    """M1, W3. Roll and box such that whole ones come out even, a leader that carries just its share of the flow."""
+    changed = dict(tables)
+    for item in ("seam_tape", "staples"):
+        line = next(one for one in made.lines if one.need.item == item)
+        packs = next((n for n in range(3, 40) if line.order / float(f"{line.order / n:.12f}") > n), 3)
+        changed["prices"] = _with_pack(changed["prices"], item, f"{line.order / packs:.12f}")
+    share = max(one.flow_gpm for one in made.takeoff.lines) / 3
+    changed["rates"] += f"leader_capacity_gpm,{share!r}\n"
+    return changed
+
+
+def _with_pack(prices: str, item: str, pack: str) -> str:
+    rows = list(csv.DictReader(io.StringIO(prices)))
+    return csv_text([{**row, "pack_qty": pack} if row["item"] == item else row for row in rows])
+
+
 @lru_cache(maxsize=512)
 def _accepted(seed: int) -> tuple[Tables, Estimate]:
     refusals: list[str] = []
     for attempt in range(50):
         tables = _Limits(f"limit {seed}/{attempt}").tables()
         try:
-            return tables, build_estimate(inputs_of(tables))
+            made = build_estimate(inputs_of(tables))
+            if seed % 2:
+                tables = _cut_to_measure(tables, made)
+                made = build_estimate(inputs_of(tables))
         except BookError as refused:
             refusals.append(str(refused))
+        else:
+            return tables, made
     raise AssertionError(f"seed {seed}: fifty books in a row were refused:\n" + "\n".join(refusals[-3:]))
 
 
@@ -266,3 +293,94 @@ def limit_tables(seed: int) -> Tables:
 def limit_estimate(seed: int) -> Estimate:
     """Return the estimate of `limit_tables`."""
     return _accepted(seed)[1]
+
+
+# ---------------------------------------------------------------------------------------------- what stands on a limit
+
+
+def _even(count: float) -> bool:
+    return abs(count - round(count)) < 1e-9 and round(count) > 0
+
+
+def _cut_in(part: Part, take: AreaTake, rates: Rates) -> float:
+    """Return the cut length before it goes up to a step; 0 where a beam or the ledger is at an end."""
+    if len(take.parts) > 1 or take.area.gutter_side == "ledger":
+        return 0.0
+    return part.clear_run_in + part.liner.high_lap_in - part.liner.low_setback_in + rates.trim_allowance_in
+
+
+def _hits(made: Estimate) -> Iterator[str]:
+    rates = made.inputs.rates
+    for take in made.takeoff.areas:
+        area, t = take.area, take.area.joist_thickness_in
+        ends_even = area.width_in - t if area.layout == "even" else area.width_in - t / 2
+        if _even(ends_even / area.spacing_in):
+            yield f"G2 {area.layout}"
+        gaps = [r6(bay.clear_in) for part in take.parts for bay in part.bays]
+        for name, limit in (("G4", rates.pack_gap_in), ("G5", rates.narrow_bay_in), ("O1", rates.outlet_min_bay_in)):
+            if r6(limit) in gaps:
+                yield f"{name} gap"
+        if any(_even(one.width_in / take.liner.tape_width_in) for one in take.members if one.width_in > t + 1):
+            yield "T1 tape"
+        if _even(rates.hanger_spacing_in / area.spacing_in):
+            yield "T4 hangers"
+        yield from _panels(made, take)
+    yield from _beams(made)
+
+
+def _panels(made: Estimate, take: AreaTake) -> Iterator[str]:
+    stock = made.takeoff.stock["liner", take.area.liner]
+    for part in take.parts:
+        if _even(_cut_in(part, take, made.inputs.rates) / made.inputs.rates.cut_step_in):
+            yield "P2 steps"
+        if sixteenths_up(part.cut_length_in) == stock.longest:
+            yield "P6 stock"
+    need = max(bay.width_needed_in for part in take.parts for bay in part.bays)
+    if abs(need - stock.width_in) < 1e-6:
+        yield "P4 width"
+
+
+def _beams(made: Estimate) -> Iterator[str]:
+    rates = made.inputs.rates
+    takes = {take.area.area: take for take in made.takeoff.areas}
+    for row in made.inputs.framing:
+        if row.kind == "dropped_beam":
+            take = takes[row.area]
+            low = take.parts[0].near_in if take.area.gutter_side == "ledger" else take.parts[-1].far_in
+            if abs(abs(low - row.y_in) - row.plies * rates.beam_ply_in / 2 - rates.beam_clearance_in) < 1e-9:
+                yield "G9 beam"
+
+
+def _water(made: Estimate) -> Iterator[str]:
+    rates = made.inputs.rates
+    bottoms: dict[str, list[float]] = {}
+    for take in made.takeoff.areas:
+        bottoms.setdefault(take.area.gutter_line, []).append(take.area.joist_bottom_in)
+    for line in made.takeoff.lines:
+        if _even(line.length_ft / line.reach_ft) or _even(line.length_ft / line.reach_ft / 2):
+            yield "O3 reach"
+        if _even(line.length_ft / rates.leader_spacing_ft):
+            yield "W3 spacing"
+        if _even(line.flow_gpm / line.capacity_gpm):
+            yield "W3 flow"
+    left = min(one.nozzle_reach_in for one in made.inputs.liners.values())
+    left -= rates.gutter_top_gap_in + rates.nozzle_in_gutter_in
+    for name, found in bottoms.items():
+        rise = max(found) - min(found)
+        if name and abs(rise - left) < 1e-9:
+            yield "W4 rise"
+        if name and abs(rise - rates.max_step_in) < 1e-9:
+            yield "W4 step"
+
+
+def _money(made: Estimate) -> Iterator[str]:
+    for line in made.lines:
+        if line.taken and line.packs > 1 and _even(line.order / line.taken.offer.pack_qty):
+            yield "M1 packs"
+        if line.taken and (line.packs * line.taken.offer.pack_price * 1000) % 10 == 5:
+            yield "M4 half a cent"
+
+
+def hits(made: Estimate) -> set[str]:
+    """Return which limits a book stands on exactly."""
+    return {*_hits(made), *_water(made), *_money(made)}

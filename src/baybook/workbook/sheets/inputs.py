@@ -46,7 +46,7 @@ class Units:
         """Return the unit an input is shown in."""
         if one.kind in {Kind.LENGTH, Kind.JOIST} and not one.name.endswith(("_in", "_ft")):
             return self.big if one.bare_unit == "ft" else self.small
-        return one.unit
+        return one.unit or {Kind.COUNT: "no", Kind.SHARE: "share", Kind.DATE: "date"}.get(one.kind, "")
 
     def shown(self, one: Field, value: Any) -> Any:
         """Return a value in the unit it is shown in; exact money and percentages as numbers."""

@@ -134,7 +134,7 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "=MAX([w_bay_need],[w_narrow_need],[w_wide],apron_in*[w_ledger])",
             "P4",
         ),
-        work("w_liner_key", "", "", "=([w_liner]*1000*100+ROUND([w_need],6))*[w_use]"),
+        work("w_liner_key", "sort key", "", "=([w_liner]*1000*100+ROUND([w_need],6))*[w_use]"),
         work("w_parts", "parts", "no", "=COUNTIFS(q_area,[w_no],q_use,1)", "G6"),
         work("w_part1", "first part", "row", "=[w_part1-]+[w_parts-]", "G6", 1),
         work(
