@@ -16,6 +16,7 @@ from math import gcd
 from typing import TypeAlias
 
 from baybook.cutplan.model import Piece, Stock
+from baybook.problems import OutOfRange
 
 __all__ = ["Cut", "Cutting", "Instance", "Kind", "build_instance"]
 
@@ -119,6 +120,9 @@ def build_instance(pieces: Sequence[Piece], stock: Sequence[Stock], kerf: int, e
     price_unit = gcd(*(kind.price for kind in kinds)) or 1
     kinds = [replace(kind, price=kind.price // price_unit) for kind in kinds]
     total = sum(demands)
+    if max(kind.price for kind in kinds) * total >> 60:
+        dearest = max(item.price for item in stock)
+        raise OutOfRange(f"A price of {dearest} for {total} pieces is too large to reckon with; give prices in cents.")
     ample = tuple(k for k, kind in enumerate(kinds) if kind.supply >= total)
     return Instance(lengths, sizes, demands, tuple(kinds), ample, unit, price_unit)
 

@@ -109,10 +109,14 @@ class Master:
         self._solved, self._turned = True, False
         if self._clock.left is not None:
             self._solver.setOptionValue("time_limit", self._solver.getRunTime() + self._clock.left)
+        optimal = highspy.HighsModelStatus.kOptimal
         self._solver.run()
-        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        if self._solver.getModelStatus() != optimal:
             self._clock.check()
-            raise Stopped("the linear program could not be solved")
+            self._solver.clearSolver()
+            self._solver.run()  # from scratch, should it have lost its way
+            if self._solver.getModelStatus() != optimal:
+                raise Stopped("the linear program could not be solved")
         solution = self._solver.getSolution()
         scale = self.instance.scale
         values = np.rint(np.array(solution.row_dual) * scale).astype(np.int64)

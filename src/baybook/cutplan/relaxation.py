@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import ceil, inf
 
 from baybook.cutplan.bounds import Box, Cover, least_price, make_cover
 from baybook.cutplan.clock import Clock
@@ -30,8 +31,9 @@ class Relaxation:
     def bound(self, box: Box, below: int) -> tuple[Relaxed, Cover]:
         """Return the cheapest relaxed plan with counts in the box, and the cover that bounds it best.
 
-        Ends early when a cover shows that no plan in the box costs less than `below`. The values to price with are half
-        those of the linear program, half the best found so far: that takes fewer rounds [1]_.
+        Ends early when a cover shows that no plan in the box costs less than `below`, or that no cover can show more in
+        whole prices. The values to price with are half those of the linear program, half the best found so far: that
+        takes fewer rounds [1]_.
 
         References
         ----------
@@ -44,6 +46,8 @@ class Relaxation:
             relaxed = self.master.solve()
             to_price = [relaxed.item_values]
             if best is not None:
+                if self._price(relaxed) <= best[0]:
+                    return relaxed, best[1]
                 to_price.insert(0, [(a + b) // 2 for a, b in zip(relaxed.item_values, best[2], strict=True)])
             for values in to_price:
                 cover = self._cover(values)
@@ -56,6 +60,11 @@ class Relaxation:
                     break
             else:
                 return relaxed, best[1] if best else cover
+
+    def _price(self, relaxed: Relaxed) -> float:
+        """Return the price of a relaxed plan, rounded up to a whole price; endless if it lacks something."""
+        prices = (kind.price * count for kind, count in zip(self.instance.kinds, relaxed.counts, strict=True))
+        return ceil(sum(prices) - 1e-5) if relaxed.lacking < 1e-7 else inf
 
     def realise(self, counts: Sequence[int]) -> tuple[Relaxed | None, Cover | None]:
         """Return a relaxed plan with these counts, or else a cover that forbids them; hardly ever neither."""

@@ -149,16 +149,22 @@ def safe_count(pieces: Sequence[Piece], stock: Sequence[Stock], *, kerf: int = 0
 
 def _search(instance: Instance, clock: Clock) -> tuple[list[Cutting], int, str]:
     """Return cuttings, the best first, the bound, and why they may not meet."""
-    step = -(-table_size(instance) // CELLS)
-    if step == 1:
+    cells = table_size(instance)
+    if cells <= CELLS:
         search = Search(instance, clock)
         search.run()
         return [search.best, *search.starts], search.bound, search.reason
-    above, below = (Search(instance.coarse(step, up=up), clock) for up in (True, False))
-    above.run()
+    step = -(-cells // (CELLS // 16))
+    cuttings = list(Search(instance, clock).starts)
+    coarse = instance.coarse(step, up=True)
+    if any(coarse.kinds[k].size >= coarse.sizes[0] for k in coarse.ample):
+        above = Search(coarse, clock)
+        above.run()
+        cuttings.append(above.best)
+    below = Search(instance.coarse(step, up=False), clock)
     below.run()
-    reason = above.reason or below.reason or "Not proven: the lengths are too fine to plan with exactly."
-    return [above.best, *above.starts], min(below.bound, above.cost), reason
+    cuttings.sort(key=instance.cost)
+    return cuttings, below.bound, below.reason or "Not proven: the lengths are too fine to plan with exactly."
 
 
 def _check(pieces: Sequence[Piece], stock: Sequence[Stock], **amounts: int) -> None:

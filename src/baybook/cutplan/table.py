@@ -89,7 +89,7 @@ class CountTable:
         useful = [k for k in rest if worth[k]]
         if not useful:
             return (lack <= 0) & (price < self.horizon)
-        rate = min((int(self.prices[k]) << BITS) // worth[k] for k in useful)
+        rate = min([1 << 61, *((int(self.prices[k]) << BITS) // worth[k] for k in useful)])
         spare = max(rate.bit_length() + BITS - 62, 0)
         return price + ((lack * (rate >> spare)) >> (BITS - spare)) < self.horizon
 
