@@ -48,6 +48,8 @@ def test_the_document_holds_this_job_and_these_keys_only(said, job):
         "totals",
         "cut_plan",
         "warnings",
+        "rain",
+        "water_checks",
     ]
     assert job["warnings"] == []
 
