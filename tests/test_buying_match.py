@@ -320,7 +320,7 @@ def test_wrong_tax_on_a_line():
         tax_rate="0.05",
     )
     finding = only(found, "wrong_tax")
-    assert (finding.line, finding.money, finding.said) == ("2", d("1.00"), "tax at 5.00% is 2.00, right is 1.00")
+    assert (finding.line, finding.money, finding.said) == ("2", d("1.00"), "tax at 5% is 2.00, right is 1.00")
 
 
 def test_sums_of_many_lines_are_exact():
