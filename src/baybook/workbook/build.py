@@ -64,7 +64,6 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         Sheets in the order a person reads them, workings last.
     """
     shape = shape or shape_of(estimate)
-    quote = front.quote_sheet(estimate)
     sheets = (
         front.start_sheet(estimate),
         *inputs.input_sheets(estimate, shape),
@@ -76,13 +75,14 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         pictures.diagram_sheet(estimate, shape),
         results.cut_list_sheet(estimate, shape),
         results.water_sheet(shape),
-        water.water_checks_sheet(estimate, shape),
+        water.rain_sheet(estimate),
+        water.water_checks_sheet(shape),
         decisions.decisions_sheet(estimate, shape),
         framer.framer_sheet(estimate, shape),
         money.quantities_sheet(shape),
         money.estimate_sheet(),
         money.orders_sheet(shape),
-        replace(quote, parts=(*quote.parts, water.limits_table(shape))),
+        front.quote_sheet(estimate),
         front.checks_sheet(shape.areas),
         front.sources_list_sheet(),
         front.log_sheet(estimate, when),

@@ -62,8 +62,10 @@ def marks_sheet(shape: Shape) -> Sheet:
         work("fr_has_y", "y given", "0/1", "=COUNT([f_y@])*[fr_use]"),
         *_spoken("fr_x_at", "[f_xin@]", "[fr_has_x]"),
         *_spoken("fr_y_at", "[f_yin@]", "[fr_has_y]"),
+        Column(key="fr_lumber", header="lumber for blocking",
+               formula='=IF([f_block@]=1,"deepest lumber that fits: "&[f_lumber@],"")'),
         Column(key="fr_low", header="low blocking",
-               formula='=IF([f_low@]=1,"LOWER THAN USUAL: ask the designer","")'),
+               formula='=IF([f_low@]=1,"; LOWER THAN USUAL: ask the designer","")'),
         Column(key="fr_room", header="room at a dropped beam", formula='=IF([f_dropped@]=1,ROUND([f_room@],2)'
                '&" in to the low end"&CHOOSE(1+[f_in_the_way@],"",": STANDS WHERE THE GUTTER GOES"),"")'),
     )  # fmt: skip
@@ -114,8 +116,7 @@ def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _label("fr_y", "centre from the back of the ledger", "=[fr_y_at_said@]"),
         _label("fr_plies", "plies", '=IF([fr_use@]*(1-[f_block@])=1,[f_plies@]&"","")'),
         _label("fr_left", "height left for blocking, in", '=IF([f_block@]=1,[f_rip@],"")', fmt="0.000"),
-        _label("fr_blocking", "deepest lumber", '=IF([f_block@]=1,[f_lumber@],"")'),
-        _label("fr_word", "note", "=[fr_low@]&[fr_room@]", width=60),
+        _label("fr_word", "note", "=[fr_lumber@]&[fr_low@]&[fr_room@]", width=70),
     )  # fmt: skip
     lines = (
         _label("fl_name", "gutter line", '=IF([g_lead@]=1,[g_name@],"")'),
@@ -128,6 +129,7 @@ def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _label("fp_area", "area", '=IF([pw_named@]=1,[pp_area@],"")'),
         _label("fp_x", "post from the left end", "=[fp_x_at_said@]"),
         _label("fp_y", "from the back of the ledger", "=[fp_y_at_said@]"),
+        _label("fp_size", "side, in", '=IF([pw_named@]=1,[pw_size@],"")', fmt="0.00"),
         _label("fp_where", "stands", '=IF([pw_named@]=1,CHOOSE(1+[pw_inside@],"outside","inside"),"")'),
         _label("fp_left", "height left for its blocking, in", '=IF([pw_in_bay@]=1,[pw_height@],"")', fmt="0.000"),
         _label("fp_word", "note", '=CHOOSE(1+[pw_end@],"","BLOCKING STANDS WHERE THE OUTLET GOES: move it or set it outside")'),
@@ -141,7 +143,6 @@ def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
                 scalars=(
                     s("framer_job", "job", '=job_job&""'),
                     s("framer_site", "site", '=job_site&""'),
-                    s("framer_checks", "checks", "=master_text"),
                 ),
             ),
             Table(key="framer_marks", title="Joist marks", rows=shape.areas, columns=areas),

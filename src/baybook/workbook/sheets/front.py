@@ -223,8 +223,7 @@ def quote_sheet(estimate: Estimate) -> Sheet:
                     s("quote_total", "price, tax included", "=quote_price", currency, "#,##0.00", "result"),
                     s("quote_plan", "note", '=IF(plans_stale=0,"","quantities of cut goods are preliminary")'),
                     s("quote_failed", "stated limits",
-                      '=CHOOSE(1+MIN(1,failed_found)+MIN(1,failures_open),"","accepted, as stated below",'
-                      '"a check has failed and must be settled before this is an offer")'),
+                      '=IF(failures_open=0,"","A check has failed and must be settled before this is an offer. ")&limits_text'),
                 ),
             ),
             Text(lines=("Not included",), style="title"),

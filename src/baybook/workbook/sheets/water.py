@@ -14,7 +14,7 @@ from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.inputs import Units, input_column
 
-__all__ = ["LISTS", "drainage_inputs_sheet", "figures", "limits_table", "water_checks_sheet"]
+__all__ = ["LISTS", "drainage_inputs_sheet", "figures", "rain_sheet", "water_checks_sheet"]
 
 LISTS: Mapping[str, tuple[str, ...]] = {
     "list_post_where": ("inside", "outside"),
@@ -290,40 +290,23 @@ def _published() -> tuple[Table, Table]:
     return shares, rains
 
 
-def water_checks_sheet(estimate: Estimate, shape: Shape) -> Sheet:
-    """Return the water checks: what comes and what is carried, by which method and edition, and what would pass."""
+def rain_sheet(estimate: Estimate) -> Sheet:
+    """Return the rain, where it comes from, and the methods and published figures beside it."""
     return Sheet(
-        title="Water checks",
-        purpose="Flow against capacity, each by a named method with its edition; editions of one code differ by a factor of "
-        "two. The adopted code governs: check with your local building department.",
-        parts=(
-            _rain(estimate),
-            _bays(shape),
-            _gutters(shape),
-            _leaders(shape),
-            _reach(shape),
-            _posts(shape),
-            Text(lines=(DEBRIS,)),
-            _methods(),
-            *_published(),
-        ),
+        title="Rain and methods",
+        purpose="The design rain and where it comes from; by what each capacity is worked out; figures of codes to compare.",
+        parts=(_rain(estimate), _methods(), *_published()),
+        landscape=False,
     )
 
 
-def limits_table(shape: Shape) -> Table:
-    """Return the limits stated on the quote: failed checks that a named person accepted."""
-    live = "[aw_live@]"
-    return Table(
-        key="stated_limits",
-        title="Stated limits",
-        rows=shape.acceptances,
-        columns=(
-            _r("limit_what", "limit", "", _if(live, '[acc_where@]&" ("&[acc_rule@]&")"'), role="label"),
-            _r("limit_why", "accepted because", "", _if(live, '[acc_reason@]&""'), role="label"),
-            _r("limit_by", "by", "", _if(live, '[acc_person@]&""'), role="label"),
-            _r("limit_on", "on", "", _if(live, "[acc_on@]"), fmt="yyyy-mm-dd", role="label"),
-        ),
-        note="checks that did not pass and were accepted",
+def water_checks_sheet(shape: Shape) -> Sheet:
+    """Return the water checks: what comes and what is carried, by which method, and what would pass."""
+    return Sheet(
+        title="Water checks",
+        purpose="Flow against capacity, each by a named method whose edition the sheet Rain and methods names; editions of "
+        "one code differ by a factor of two. The adopted code governs: check with your local building department.",
+        parts=(_bays(shape), _gutters(shape), _leaders(shape), _reach(shape), _posts(shape), Text(lines=(DEBRIS,))),
     )
 
 

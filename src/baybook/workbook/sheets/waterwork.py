@@ -89,6 +89,7 @@ def _chosen() -> Block:
             s("failures_open", "failed checks that nobody accepted", "no",
               "=SUM(wf_open)+SUM(wp_bay_open)+SUM(wp_out_open)+SUM(wl_touch_open)+SUM(wl_gut_open)+SUM(wl_drop_open)"
               "+SUM(wl_lead_open)+SUM(pw_open)", ""),
+            Scalar(key="limits_text", label="limits that a named person accepted", formula='=INDEX(aw_text,COUNT(aw_used))&""'),
             s("posts_at_outlets", "posts whose blocking stands where an outlet goes", "no", "=SUM(pw_end)", "O2"),
             s("posts_low", "posts whose blocking is low", "no", "=SUM(pw_low)", "O2"),
             s("heights_short", "heights short of what is asked", "no",
@@ -470,6 +471,11 @@ def _acceptances(shape: Shape) -> Table:
         work("aw_more", "failed there, gutters", "no", found("wl_gut_key", "wl_drop_key", "wl_lead_key", "wl_touch_key")),
         work("aw_live", "of a failed check", "0/1", "=IF([aw_some]+[aw_more]>0,[aw_used],0)"),
         work("aw_idle", "of none", "0/1", "=[aw_used]-[aw_live]"),
+        Column(key="aw_before", header="limits before it", opening="",
+               formula='=[aw_text-]&IF(LEN([aw_text-])*[aw_live]>0,"; ","")'),
+        Column(key="aw_words", header="the limit", formula='=IF([aw_live]=1,[acc_where@]&" ("&[acc_rule@]&"): "&[acc_reason@]'
+               '&", accepted by "&[acc_person@],"")'),
+        Column(key="aw_text", header="limits so far", opening="", formula="=[aw_before]&[aw_words]"),
         work("aw_wrong", "no rule that fails, no person or no reason", "0/1",
              '=IF(OR(NOT(ISNUMBER(MATCH([acc_rule@],list_can_fail,0))),[acc_person@]="",[acc_reason@]=""),[aw_used],0)'),
     )  # fmt: skip
