@@ -1,4 +1,4 @@
-"""Print processor seconds and memory of a reconciliation: ``python tests/bench/bench_reconcile.py``, two to three minutes.
+"""Print CPU seconds and memory of a reconciliation: ``python tests/bench/bench_reconcile.py``, three minutes.
 
 Up to 50,000 invoice lines against 5,000 orders of 10 lines, one line in 50 with a difference; in memory (the match
 and what becomes of its findings), and from a book on the disk to the workbook. Each size runs in a process of its own;
