@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from baybook.workbook import formula as tree
 from baybook.workbook.declare import Cell, Layout, Text, column_letter
+from baybook.workbook.due import Held
 from baybook.workbook.read import Address, ReadBook
 from baybook.workbook.semantics import ErrorValue, number_text
 
@@ -89,7 +90,7 @@ def same_value(left: Any, right: Any) -> bool:
     return bool(left == right)
 
 
-def compare(book: ReadBook, due: ReadBook, placed: Layout) -> list[Difference]:
+def compare(book: ReadBook, due: Mapping[Address, Held], placed: Layout) -> list[Difference]:
     """Return where a workbook differs from what it should hold.
 
     Cells beside ours, and what a person wrote into blank cells between headings, are none of our business.
@@ -98,40 +99,39 @@ def compare(book: ReadBook, due: ReadBook, placed: Layout) -> list[Difference]:
     ----------
     book : ReadBook
         The workbook as read.
-    due : ReadBook
-        The same workbook made anew, read back.
+    due : mapping
+        What its cells should hold, as `due_cells` gives it.
     placed : Layout
         Where everything is declared.
 
     Returns
     -------
     list of Difference
-        Sheet by sheet, those first that read an input directly.
+        Formulas and texts first, then the values that read an input directly, then the others.
     """
     declared = {(cell.sheet, cell.row, cell.col): cell for cell in placed.cells()}
     found = []
-    for title, scan in due.scans.items():
-        for row, col in scan.cells:
-            at = (title, row, col)
-            one = _difference(book, due, at, declared.get(at))
-            if one is not None:
-                cell = declared.get(at)
-                name, reads = ("", ()) if cell is None else (_name(cell), tuple(_reads(cell, due, placed)))
-                found.append(Difference(at, *one, name=name, reads=reads))
-    return sorted(found, key=lambda one: (one.what == "value" and not one.reads, not one.reads))
+    for at, held in due.items():
+        cell = declared.get(at)
+        one = _difference(book, held, at, cell)
+        if one is not None:
+            name, reads = ("", ()) if cell is None else (_name(cell), tuple(_reads(cell, due, placed)))
+            found.append(Difference(at, *one, name=name, reads=reads))
+    return sorted(found, key=lambda one: (one.what == "value" and not one.reads, one.what == "value"))
 
 
-def _difference(book: ReadBook, due: ReadBook, at: Address, cell: Cell | None) -> tuple[str, Any, Any] | None:
-    formula, value = due.formulas.get(at), due.values.get(at)
-    held, held_value = book.formulas.get(at), book.values.get(at)
-    is_input = cell is not None and getattr(cell.declaration, "role", "") == "input"
-    if not is_input and not same_formula(held, formula) and (held is not None or formula is not None):
-        if formula is None:
-            return "text", held, value
-        return "formula", held if held is not None else held_value, formula
-    if same_value(held_value, value) or (cell is None and value is None):
+def _difference(book: ReadBook, due: Held, at: Address, cell: Cell | None) -> tuple[str, Any, Any] | None:
+    formula, value = book.formulas.get(at), book.values.get(at)
+    if cell is not None and getattr(cell.declaration, "role", "") == "input":
+        same = value == due.value if isinstance(value, str) else same_value(value, due.value)
+        return None if same else ("text", value, due.value)  # a person may type a formula of his own there
+    if not same_formula(formula, due.formula):
+        if due.formula is None:
+            return "text", formula, due.value
+        return "formula", value if formula is None else formula, due.formula
+    if same_value(value, due.value) or (cell is None and due.value is None):
         return None
-    return ("value" if formula is not None else "text"), held_value, value
+    return ("text" if due.formula is None else "value"), value, due.value
 
 
 def _name(cell: Cell) -> str:
@@ -149,28 +149,28 @@ def _template(cell: Cell) -> str | None:
     return formula[cell.row_index] if isinstance(formula, tuple) else formula
 
 
-def _reads(cell: Cell, due: ReadBook, placed: Layout) -> Iterator[str]:
+def _reads(cell: Cell, due: Mapping[Address, Held], placed: Layout) -> Iterator[str]:
     """Yield the input cells that a formula reads directly, each with its value."""
     template = _template(cell)
-    if template is None:
+    if template is None or cell.formula is None:
         return
     seen = set()
     for key, row in _inputs(tree.parse(template), cell, due, placed):
         at = placed.address(key, row)
-        value = due.values.get(at)
+        value = due[at].value
         if value is not None and at not in seen:
             seen.add(at)
             yield f"{cell_name(at)} = {shown(value)}"
 
 
-def _inputs(node: tree.Node, cell: Cell, due: ReadBook, placed: Layout) -> Iterator[tuple[str, int]]:
+def _inputs(node: tree.Node, cell: Cell, due: Mapping[Address, Held], placed: Layout) -> Iterator[tuple[str, int]]:
     indexed = set()
     for one in tree.walk(node):
         if isinstance(one, tree.Call) and one.function == "INDEX" and isinstance(one.arguments[0], tree.Name):
             key, row = one.arguments[0].key, one.arguments[1]
             indexed.add(key)
             if _is_input(key, placed) and isinstance(row, tree.Ref):
-                number = due.values.get(placed.address(row.key, cell.row_index))
+                number = due[placed.address(row.key, cell.row_index)].value
                 if isinstance(number, float) and 1 <= number <= placed.count(key):
                     yield key, int(number) - 1
         elif isinstance(one, tree.Ref) and one.mark in {"", "@"} and _is_input(one.key, placed):

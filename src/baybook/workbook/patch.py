@@ -6,15 +6,15 @@ import io
 import re
 import zipfile
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, NamedTuple
 from xml.sax.saxutils import escape
 
 from baybook.workbook.declare import column_letter
+from baybook.workbook.due import Held
 from baybook.workbook.package import number_xml, text_xml
 from baybook.workbook.semantics import ErrorValue
 from baybook.workbook.sheetxml import SheetScan
 
-__all__ = ["NewCell", "patched_sheet", "replaced_parts", "without_values"]
+__all__ = ["Place", "patched_sheet", "replaced_parts", "without_values"]
 
 _FORMULA = re.compile(rb"<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>)")
 _VALUE = re.compile(rb"<(?:\w+:)?v\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?v>)")
@@ -23,17 +23,10 @@ _PREFIX = re.compile(rb"<(\w+:)?sheetData")
 _SHORT = re.compile(rb"\s*/>$")
 
 
-class NewCell(NamedTuple):
-    """What a cell is to hold: a formula and its value, or a value alone; None is a blank."""
-
-    value: Any
-    formula: str | None = None
-
-
 Place = tuple[int, int]
 
 
-def patched_sheet(scan: SheetScan, cells: Mapping[Place, NewCell]) -> bytes:
+def patched_sheet(scan: SheetScan, cells: Mapping[Place, Held]) -> bytes:
     """Return a sheet's XML with new contents in some cells.
 
     A cell keeps its style. Where the formula stays, its element stays byte for byte, shared or not; where one formula
@@ -94,7 +87,7 @@ def _edited(xml: bytes, edits: Iterable[tuple[int, int, bytes]]) -> bytes:
     return b"".join([*out, xml[at:]])
 
 
-def _unshared(scan: SheetScan, cells: Mapping[Place, NewCell]) -> dict[Place, NewCell]:
+def _unshared(scan: SheetScan, cells: Mapping[Place, Held]) -> dict[Place, Held]:
     """Return all cells that share a formula with one whose formula changes, as they stand."""
     changed = {
         scan.cells[place].shared
@@ -102,13 +95,13 @@ def _unshared(scan: SheetScan, cells: Mapping[Place, NewCell]) -> dict[Place, Ne
         if place in scan.cells and new.formula != scan.cells[place].formula
     }
     return {
-        place: NewCell(cell.value, cell.formula)
+        place: Held(cell.value, cell.formula)
         for place, cell in scan.cells.items()
         if cell.shared and cell.shared in changed
     }
 
 
-def _kept(scan: SheetScan, place: Place, new: NewCell, prefix: str, *, own: bool) -> bytes:
+def _kept(scan: SheetScan, place: Place, new: Held, prefix: str, *, own: bool) -> bytes:
     """Return a cell in its old style with its new content; `own`: its formula is written out."""
     cell = scan.cells[place]
     found = None
@@ -117,7 +110,7 @@ def _kept(scan: SheetScan, place: Place, new: NewCell, prefix: str, *, own: bool
     return _cell_xml(place, new, cell.style, prefix, found[0] if found else None)
 
 
-def _cell_xml(place: Place, new: NewCell, style: str, prefix: str, formula: bytes | None = None) -> bytes:
+def _cell_xml(place: Place, new: Held, style: str, prefix: str, formula: bytes | None = None) -> bytes:
     row, col = place
     kind, value = _value_xml(new, prefix)
     if new.formula is not None and formula is None:
@@ -131,7 +124,7 @@ def _ascii(text: str) -> bytes:
     return text.encode("ascii", "xmlcharrefreplace")
 
 
-def _value_xml(new: NewCell, prefix: str) -> tuple[str, str]:
+def _value_xml(new: Held, prefix: str) -> tuple[str, str]:
     value = new.value
     if value is None or (value == "" and new.formula is None):
         return "", ""
@@ -147,7 +140,7 @@ def _value_xml(new: NewCell, prefix: str) -> tuple[str, str]:
     return ' t="inlineStr"', f"<{prefix}is>{inner}</{prefix}is>"
 
 
-def _inserted(scan: SheetScan, cells: Mapping[Place, NewCell], prefix: str) -> Iterator[tuple[int, int, bytes]]:
+def _inserted(scan: SheetScan, cells: Mapping[Place, Held], prefix: str) -> Iterator[tuple[int, int, bytes]]:
     """Yield the edits that put cells where the file has none."""
     rows: dict[int, list[Place]] = {}
     for place in sorted(cells):

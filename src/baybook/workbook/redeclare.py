@@ -25,11 +25,11 @@ __all__ = ["CURE", "Redeclared", "redeclare", "shape_in", "values_in"]
 CURE = "baybook export, then baybook build"
 _RATES = {one.name for one in rate_fields()}  # their bare numbers have a unit in every book
 _TABLES = {
-    "areas": "a_area", "framing": "f_kind", "liners": "l_liner", "offers": "v_sku", "members": "c_no", "bays": "b_no",
-    "extras": "e_description", "overrides": "h_item", "offcuts": "r_item", "posts": "pp_area", "codes": "code_size",
+    "areas": "w_no", "framing": "f_no", "liners": "m_no", "offers": "x_no", "members": "c_no", "bays": "b_no",
+    "extras": "ex_no", "overrides": "h_no", "offcuts": "r_no", "posts": "pp_area", "codes": "code_size",
     "acceptances": "acc_rule", "decisions": "dec_area", "planned": "n_block", "patterns": "pat_item",
     "pieces": "job_label", "rolls": "roll_name",
-}  # fmt: skip  # of the shape: the column that tells the rows of its table
+}  # fmt: skip  # of the shape: a column that tells the rows, on a working sheet where there is one: few touch those
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,18 +12,20 @@ from pathlib import Path
 from typing import Any
 
 from baybook import __version__
+from baybook.files.guard import check_workbook
 from baybook.files.lock import book_lock, open_elsewhere
 from baybook.files.write import backup, sweep, write_bytes
 from baybook.problems import BookError, Problem, WriteFailed
 from baybook.workbook.compare import Difference, compare
 from baybook.workbook.declare import Block, Layout, Scalar, layout
+from baybook.workbook.due import Held, due_cells
 from baybook.workbook.evaluate import evaluate
 from baybook.workbook.layouts import with_values
-from baybook.workbook.patch import NewCell, Place, patched_sheet, replaced_parts, without_values
+from baybook.workbook.patch import Place, patched_sheet, replaced_parts, without_values
 from baybook.workbook.prove import Disagreement, differences
 from baybook.workbook.read import Address, ReadBook, book_of, read_workbook
 from baybook.workbook.redeclare import CURE, Redeclared, redeclare, values_in
-from baybook.workbook.verify import anew
+from baybook.workbook.sheetxml import scan_sheet
 
 __all__ = ["Refreshed", "refresh_workbook", "refreshed"]
 
@@ -114,6 +116,8 @@ def refresh_workbook(
             message = f"the job is {status}; --force refreshes it all the same and keeps a backup"
             raise BookError(Problem(path.name, 0, "", message))
         sweep(path.parent)
+        if check_workbook(path) != book.data:
+            raise BookError(Problem(path.name, 0, "", "was saved by somebody meanwhile; run again"))
         return replace(made, copy=_written(path, made.data))
 
 
@@ -137,7 +141,7 @@ def refreshed(book: ReadBook, when: dt.datetime) -> Refreshed:
     _hold(made, values)
     before, after = book.at("quote_price"), values[made.layout.address("quote_price")]
     made = _logged(made, when, before, after)
-    due = anew(made, values, when)
+    due = due_cells(made.layout, values)
     changes = compare(book, due, made.layout)
     log = made.layout.address(LOG[0])[0]
     if all(one.address[0] == log and one.what == "text" for one in changes):  # the new line of the log alone
@@ -194,40 +198,32 @@ def _logged(made: Redeclared, when: dt.datetime, before: Any, after: Any) -> Red
 # ------------------------------------------------------------------------------------------------------------- patch
 
 
-def _patched(book: ReadBook, due: ReadBook, changes: Sequence[Difference], made: Redeclared) -> bytes:
+def _patched(book: ReadBook, due: Mapping[Address, Held], changes: Sequence[Difference], made: Redeclared) -> bytes:
     """Return the file with our cells as they should be, and no stale value beside anybody else's formula."""
-    cells: dict[str, dict[Place, NewCell]] = {}
+    cells: dict[str, dict[Place, Held]] = {}
     for one in changes:
         sheet, row, col = one.address
         held = book.formulas.get(one.address)
         if held is not None and one.address in made.mended:
             message = f"its formula gives the text {one.held!r}; let it give a number"
             raise BookError(Problem(book.source, 0, f"{sheet}!{one.name}", message))
-        formula = due.formulas.get(one.address)
-        kept = held if one.what == "value" else formula
-        cells.setdefault(sheet, {})[row, col] = NewCell(due.values.get(one.address), kept)
+        new = due[one.address]
+        cells.setdefault(sheet, {})[row, col] = Held(new.value, held if one.what == "value" else new.formula)
     parts = {book.parts[sheet]: patched_sheet(book.scans[sheet], new) for sheet, new in cells.items()}
     for sheet, places in _stale(book, due, made.layout):
         scan = book.scans[sheet]
         if sheet in cells:  # the places have moved: they are found again in what was patched
-            scan = scan_again(parts[book.parts[sheet]], book)
+            scan = scan_sheet(parts[book.parts[sheet]], book.shared)
         parts[book.parts[sheet]] = without_values(scan, places)
     return replaced_parts(book.data, parts)
 
 
-def scan_again(xml: bytes, book: ReadBook) -> Any:
-    """Return the cells of a sheet whose XML was changed."""
-    from baybook.workbook.sheetxml import scan_sheet
-
-    return scan_sheet(xml, book.shared)
-
-
-def _stale(book: ReadBook, due: ReadBook, placed: Layout) -> Iterator[tuple[str, list[Place]]]:
+def _stale(book: ReadBook, due: Mapping[Address, Held], placed: Layout) -> Iterator[tuple[str, list[Place]]]:
     """Yield the formulas of a person's own that may read our cells, by sheet: the values beside them no longer hold."""
     ours = {sheet.title for sheet in placed.sheets}
     theirs: dict[str, list[Place]] = {}
     for sheet, row, col in book.formulas:
-        if sheet not in ours or (row, col) not in due.scans[sheet].cells:
+        if (sheet, row, col) not in due:
             theirs.setdefault(sheet, []).append((row, col))
     words = {
         sheet: set().union(*(_words(book.formulas[sheet, *at]) for at in places)) for sheet, places in theirs.items()
@@ -253,7 +249,7 @@ def _words(formula: str) -> set[str]:
     return found | {call for call in _ANYWHERE if call in formula.upper()}
 
 
-def _held_again(book: ReadBook, data: bytes, due: ReadBook, made: Redeclared) -> None:
+def _held_again(book: ReadBook, data: bytes, due: Mapping[Address, Held], made: Redeclared) -> None:
     """See that the new file holds what it should before it takes the old one's place."""
     left = compare(book_of(data, book.source), due, made.layout)
     if left:

@@ -183,7 +183,7 @@ class _Scan:
             self.into = None if self.spoken else self.text.get(local)
         elif local == "c" and self.row:
             self.begin_cell(attributes)
-        elif local == "row":
+        elif local == "row" and not self.found.body[1]:
             self.row, self.col = int(attributes.get("r") or self.row + 1), 0
             self.found.rows[self.row] = XmlRow(self.parser.CurrentByteIndex, 0, 0)
         elif local == "sheetData":
@@ -208,11 +208,12 @@ class _Scan:
             self.spoken -= local == "rPh"
             if local == "c":
                 self.end_cell(self.cell, self.tag(name)[1])
-        elif local == "row":
+        elif local == "row" and not self.found.body[1]:
             row = self.found.rows[self.row]
             row.inner, row.end = self.tag(name)
         elif local == "sheetData":
             self.found.body = (self.found.body[0], self.tag(name)[1])
+            self.row = 0
 
     def tag(self, name: str) -> tuple[int, int]:
         """Return where the end tag stands that was just read: 0 and its end for an element that has none."""

@@ -9,18 +9,18 @@ from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
 
-from baybook.workbook.build import written
 from baybook.workbook.compare import Difference, compare, same_value
 from baybook.workbook.declare import Column, Scalar
+from baybook.workbook.due import due_cells
 from baybook.workbook.evaluate import evaluate
 from baybook.workbook.layouts import declared_keys, inputs_id
 from baybook.workbook.planned import PlanFault, plan_costs, plan_faults
 from baybook.workbook.prove import differences
-from baybook.workbook.read import Address, ReadBook, book_of, read_workbook
+from baybook.workbook.read import Address, read_workbook
 from baybook.workbook.redeclare import Redeclared, redeclare
 from baybook.workbook.sheets.stock import block_cuts
 
-__all__ = ["Verified", "anew", "verify_workbook"]
+__all__ = ["Verified", "verify_workbook"]
 
 CUTTING = {
     "n_block", "n_len16", "n_plan", "t_planned", "u_plan", "u_plan16", "u_plan_price", "r_plan_qty", "r_plan16",
@@ -53,11 +53,6 @@ class Verified:
     plan: str
 
 
-def anew(made: Redeclared, values: Mapping[Address, Any], when: dt.datetime) -> ReadBook:
-    """Return a redeclared workbook as a new file, read back."""
-    return book_of(written(made.spec, made.layout, values, made.estimate, when), made.book.source)
-
-
 def verify_workbook(path: str | os.PathLike[str], when: dt.datetime) -> Verified:
     """Work a workbook out again from the inputs in it and compare every cell.
 
@@ -78,10 +73,10 @@ def verify_workbook(path: str | os.PathLike[str], when: dt.datetime) -> Verified
     BookError
         If the file, an input or the place of a table cannot be read; see `redeclare`.
     """
-    return verified(redeclare(read_workbook(path), when), when)
+    return verified(redeclare(read_workbook(path), when))
 
 
-def verified(made: Redeclared, when: dt.datetime) -> Verified:
+def verified(made: Redeclared) -> Verified:
     """Compare a workbook with what it should hold; see `verify_workbook`."""
     plan = [one.key for one in declared_keys(made.spec) if one.origin == "plan"]
     theirs = made.with_file(plan)
@@ -98,7 +93,7 @@ def verified(made: Redeclared, when: dt.datetime) -> Verified:
     values = evaluate(theirs.spec, theirs.layout)
     if not stale:
         faults += differences(made.estimate, theirs.layout, values, made.shape)
-    due = anew(theirs, values, when)
+    due = due_cells(theirs.layout, values)
     found = compare(made.book, due, theirs.layout)
     found += [
         Difference(at, "text", made.book.values.get(at), value, "a text no formula can read")
@@ -108,7 +103,7 @@ def verified(made: Redeclared, when: dt.datetime) -> Verified:
     refused = values[theirs.layout.address("errors_found")] != 0
     price = None if refused else float(values[theirs.layout.address("total_price")])
     words = str(values[theirs.layout.address("plan_words")])
-    return Verified((*found, *faults), sum(len(scan.cells) for scan in due.scans.values()), price, words)
+    return Verified((*found, *faults), len(due), price, words)
 
 
 def _kept(made: Redeclared, plan: Sequence[str], ours: bool) -> list[str]:
