@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from baybook import __version__
-from baybook.commands import building, buying, compare, reading, workbooks
+from baybook.commands import addin, building, buying, compare, reading, workbooks
 
 __all__ = ["main"]
 
@@ -35,6 +35,7 @@ for _command in (
     workbooks.verify,
     buying.order,
     buying.reconcile,
+    addin.addin,
 ):
     main.add_command(_command)
 

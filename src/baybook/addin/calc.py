@@ -11,8 +11,9 @@ from baybook.addin.declare import Function, Span, camel
 from baybook.addin.registry import FUNCTIONS
 from baybook.files.own import program_files
 
-__all__ = ["BUNDLED", "SERVICE", "extension", "interface_idl", "qualified"]
+__all__ = ["BUNDLED", "EXTENSION", "SERVICE", "extension", "interface_idl", "qualified"]
 
+EXTENSION = "baybook_calc.oxt"
 SERVICE = "baybook.calc"
 INTERFACE = "XBayFunctions"
 BUNDLED = (

@@ -111,7 +111,7 @@ def reference_page(page: Page) -> None:
     page.put(
         3,
         1,
-        "What counts where an argument is left out stands beside it. In Calc an empty cell counts as 0, not as left out.",
+        "What counts where an argument is left out stands beside it. In Calc an empty cell is 0, not left out.",
         "purpose",
     )
     for col, head in enumerate(REFERENCE_HEAD, 1):

@@ -24,12 +24,14 @@ from baybook.files.example import ready_folder
 from baybook.files.write import write_bytes
 from baybook.problems import BookError
 
-__all__ = ["SAMPLES", "OwnSheet", "own_sheet", "sample", "write_samples"]
+__all__ = ["CALC_ID", "SAMPLES", "OwnSheet", "for_excel", "own_sheet", "sample", "write_samples"]
 
 Naming = Callable[[Function], str]
 _ADDRESS = re.compile(r"([A-Z])(\d+)(?::([A-Z])(\d+))?")
 _MADE = dt.datetime(2026, 11, 25)  # noqa: DTZ001 - a date for the file's properties, the same at every build
 MONEY = "#,##0.00"
+CALC_ID = 191029
+"""As Excel of today writes it (from memory): a lower number would make it recalculate what it opens."""
 
 
 def for_excel(function: Function) -> str:
@@ -293,7 +295,7 @@ def sample(naming: Naming) -> bytes:
     from baybook.workbook.package import save
 
     book = Workbook()
-    book.calculation = CalcProperties(fullCalcOnLoad=False)
+    book.calculation = CalcProperties(calcId=CALC_ID, fullCalcOnLoad=False)
     book.properties.creator = f"baybook {__version__}"
     book.properties.created = book.properties.modified = _MADE
     values: dict[tuple[str, int, int], Any] = {}
