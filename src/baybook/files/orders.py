@@ -121,7 +121,8 @@ def read_buying(book: str | os.PathLike[str]) -> Buying:
         settings=read_settings(tables.get("buying"), problems),
     )
     if problems:
-        raise BookError(problems)
+        order = {f"{name}.csv": at for at, name in enumerate(names)}
+        raise BookError(sorted(problems, key=lambda one: (order.get(one.source, len(order)), one.source, one.line)))
     return found
 
 

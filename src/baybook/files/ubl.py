@@ -43,7 +43,7 @@ class _Reader:
     def needed(self, node: Node, path: str) -> str:
         found = node.get(path)
         if not found:
-            self.say(node, path, f"is missing or empty; a {node.name} has one")
+            self.say(node, path, f"is missing or empty; every {node.name} has one")
         return found
 
     def number(self, node: Node, path: str) -> Decimal | None:
@@ -64,7 +64,7 @@ class _Reader:
     def needed_number(self, node: Node, path: str) -> Decimal:
         value = self.number(node, path)
         if value is None and node.first(path) is None:
-            self.say(node, path, f"is missing; a {node.name} has one")
+            self.say(node, path, f"is missing; every {node.name} has one")
         return value if value is not None else ZERO
 
     def date(self, node: Node, path: str, *, needed: bool = True) -> dt.date | None:
