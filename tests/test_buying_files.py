@@ -178,7 +178,10 @@ def ubl_line(kind: str, quantity: str, amount: str, price: str) -> str:
     )
 
 
-HEADER = "<cbc:ID>A-1</cbc:ID><cbc:IssueDate>2026-07-08</cbc:IssueDate><cbc:DocumentCurrencyCode>USD</cbc:DocumentCurrencyCode>"
+HEADER = (
+    "<cbc:ID>A-1</cbc:ID><cbc:IssueDate>2026-07-08</cbc:IssueDate>"
+    "<cbc:DocumentCurrencyCode>USD</cbc:DocumentCurrencyCode>"
+)
 REFERENCE = "<cac:OrderReference><cbc:ID>0001</cbc:ID></cac:OrderReference>"
 
 
@@ -227,12 +230,12 @@ def test_every_problem_of_a_ubl_file_with_its_line(book):
     text = ubl("Invoice", "<cbc:IssueDate>soon</cbc:IssueDate>\n" + ubl_line("Invoice", "many", "1e99", "0,63"))
     put(book, "invoices/a.xml", text)
     assert problems(book) == [
-        "a.xml:7: LineExtensionAmount: '1e99' is not a number; write digits with a decimal point",
-        "a.xml:6: InvoicedQuantity: 'many' is not a number; write digits with a decimal point",
-        "a.xml:8: PriceAmount: '0,63' is not a number; write digits with a decimal point",
         "a.xml:2: AccountingSupplierParty: names no party; who bills?",
-        "a.xml:2: ID: is missing or empty; a Invoice has one",
+        "a.xml:2: ID: is missing or empty; every Invoice has one",
         "a.xml:3: IssueDate: 'soon' is not a date; write year-month-day",
+        "a.xml:6: InvoicedQuantity: 'many' is not a number; write digits with a decimal point",
+        "a.xml:7: LineExtensionAmount: '1e99' is not a number; write digits with a decimal point",
+        "a.xml:8: PriceAmount: '0,63' is not a number; write digits with a decimal point",
     ]
 
 
