@@ -24,7 +24,7 @@ from baybook.workbook.build import Made
 from baybook.workbook.declare import MASTER, Block, Column, Place, Scalar, Table, column_letter
 from baybook.workbook.semantics import ErrorValue
 
-INPUT_SHEETS = ("Job", "Areas", "Framing", "Liners", "Rates", "Prices", "Extras")
+INPUT_SHEETS = ("Job", "Areas", "Framing", "Liners", "Rates", "Prices", "Extras", "Posts and codes")
 NOTES = {"log_note"}  # a person's own words about a change; nothing reads them
 PREFIXES = {"job": Job, "a": Area, "f": Framing, "v": PriceRow, "e": Extra, "h": Override, "r": StockPiece}
 NO_LIST = {"job_currency", "v_currency"}  # any ISO 4217 code
@@ -253,7 +253,8 @@ def units_stand_beside_numbers(book: Book) -> Iterator[str]:
         head = one.header if isinstance(one, Column) else one.label
         if not head:
             yield f"{place.sheet}: {one.key} has no words at its head"
-        if one.role == "label" or one.key in UNITLESS or place.sheet in {"Constants", "Lists"}:
+        named_number = isinstance(one, Scalar) and one.role == "work" and one.formula is None
+        if one.role == "label" or one.key in UNITLESS or named_number or place.sheet in {"Constants", "Lists"}:
             continue
         if re.search(r"\b(key|code|lane)$", head):
             continue

@@ -140,17 +140,39 @@ FAULTS = {
 }
 
 
-@pytest.mark.parametrize("rule", FAULTS)
-def test_a_workbook_is_refused_when_the_engine_has_a_fault(rule, monkeypatch):
+# an apron, so that every rule has something to do; liner wide enough for a wrong width
+LEDGER = {
+    "area": {"gutter_side": "ledger"},
+    "prices": prices_with({"liner-12": {"width": "24 in"}, "liner-16": {"width": "24 in"}}),
+}
+
+
+@pytest.fixture(scope="module")
+def right():
+    one = estimate(**LEDGER)
+    placed, values = worked(spec_of(one, WHEN))
+    assert differences(one, placed, values) == []
+    return placed, values
+
+
+def with_fault(rule, monkeypatch):
+    """Return the estimate of an engine with one rule wrong."""
     name, _, function = f"baybook.{rule}".rpartition(".")
-    module = importlib.import_module(name)
-    right = getattr(module, function)
-    monkeypatch.setattr(module, function, lambda *args: FAULTS[rule](right(*args)))
-    wide = prices_with({"liner-12": {"width": "24 in"}, "liner-16": {"width": "24 in"}})
-    faulty = estimate(area={"gutter_side": "ledger"}, prices=wide)  # an apron: every rule has something to do
+    sound = getattr(importlib.import_module(name), function)
+    monkeypatch.setattr(importlib.import_module(name), function, lambda *args: FAULTS[rule](sound(*args)))
+    faulty = estimate(**LEDGER)
     monkeypatch.undo()
+    return faulty
+
+
+@pytest.mark.parametrize("rule", FAULTS)
+def test_formulas_and_a_faulty_engine_disagree(rule, right, monkeypatch):
+    assert differences(with_fault(rule, monkeypatch), *right)
+
+
+def test_a_workbook_is_refused_when_the_engine_has_a_fault(monkeypatch):
     with pytest.raises(Disagreement, match="job D8: "):
-        make_workbook(faulty, WHEN)
+        make_workbook(with_fault("takeoff.parts.cut_length_in", monkeypatch), WHEN)
 
 
 def worked(spec: BookSpec):

@@ -559,6 +559,7 @@ def linted(formula, **more):
         '=SUMPRODUCT((a=[a])*(w="p")*a)',
         "=IFERROR(INDEX([a]:[w],1,2),MATCH([a],a,0)-1)",
         "=-1*24+60+100+144+1000+2+ROUND([a],8)",
+        '=[w]&ROUND([a],0)&" in"',
     ],
 )  # fmt: skip
 def test_good_formulas_pass_the_lint(formula):
@@ -589,6 +590,8 @@ def test_good_formulas_pass_the_lint(formula):
         ("=INDEX([a]:[w],2)", r"INDEX(range,1,n)"),
         ("=half^2^2", "power of a power"),
         ('=IF([w]<"m",1,0)', "order of texts"),
+        ('=ROUND([a],2)&" in"', "number with decimals is another text"),
+        ('="at "&[a]/half', "number with decimals is another text"),
         ("=[a]" + "+[a]" * 99, "longer than 255 characters"),
         ("=[a]+", "ends too early"),
         ("=[x-]+SUM(x)", "go in a circle"),

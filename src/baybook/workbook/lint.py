@@ -104,6 +104,8 @@ def _call_faults(node: tree.Call) -> Iterator[str]:
 def _operation_faults(node: tree.Operation) -> Iterator[str]:
     if node.sign == "^" and isinstance(node.left, tree.Operation) and node.left.sign == "^":
         yield "a power of a power is grouped differently by different programs"
+    if node.sign == "&" and any(_has_decimals(each) for each in (node.left, node.right)):
+        yield "a number with decimals is another text in every program; join whole numbers only"
     texts = [each for each in (node.left, node.right) if isinstance(each, tree.Literal) and isinstance(each.value, str)]
     if node.sign in {"<", ">", "<=", ">="} and texts:
         yield "the order of texts differs between programs; compare texts with = or <> only"
@@ -126,6 +128,16 @@ def _literal_faults(node: tree.Node, allowed: set[float] = LITERALS) -> Iterator
         yield from _literal_faults(node.right)
     elif isinstance(node, tree.Minus):
         yield from _literal_faults(node.value)
+
+
+def _has_decimals(node: tree.Node) -> bool:
+    """Say whether a part of a text is plainly a number with decimals: a quotient, or rounded to some places."""
+    if isinstance(node, tree.Operation):
+        return node.sign == "/"
+    if not isinstance(node, tree.Call) or node.function not in ROUNDING:
+        return False
+    digits = node.arguments[1] if len(node.arguments) > 1 else None
+    return isinstance(digits, tree.Literal) and digits.value != 0
 
 
 def _is_call(node: tree.Node, function: str) -> bool:

@@ -50,7 +50,8 @@ def marks_sheet(shape: Shape) -> Sheet:
         *_spoken("fm_left", "[o_start@]", use),
         work("fm_width", "width", "in", "=ROUND([o_reach@]-[o_start@],6)"),
         work("fm_packed", "wider than one ply", "0/1", f"=IF([fm_width]>ROUND({thick},6),{use},0)"),
-        Column(key="fm_wide", header="its width", formula='=IF([fm_packed]=1," ("&ROUND([fm_width],2)&" in wide)","")'),
+        *_spoken("fm_thick", "[fm_width]", "[fm_packed]"),
+        Column(key="fm_wide", header="its width", formula='=IF([fm_packed]=1," ("&[fm_thick_said]&" wide)","")'),
         Column(key="fm_before", header="marks before", opening="", formula='=IF([o_same@]=1,[fm_text-],"")'),
         Column(key="fm_mark", header="mark", formula=f'=IF({use}=1,[fm_left_said]&[fm_wide],"")'),
         Column(key="fm_comma", header="between", formula=f'=IF(LEN([fm_before])*{use}>0,",  ","")'),
@@ -66,8 +67,9 @@ def marks_sheet(shape: Shape) -> Sheet:
                formula='=IF([f_block@]=1,"deepest lumber that fits: "&[f_lumber@],"")'),
         Column(key="fr_low", header="low blocking",
                formula='=IF([f_low@]=1,"; LOWER THAN USUAL: ask the designer","")'),
-        Column(key="fr_room", header="room at a dropped beam", formula='=IF([f_dropped@]=1,ROUND([f_room@],2)'
-               '&" in to the low end"&CHOOSE(1+[f_in_the_way@],"",": STANDS WHERE THE GUTTER GOES"),"")'),
+        *_spoken("fr_left", "MAX(0,[f_room@])", "[f_dropped@]"),
+        Column(key="fr_room", header="room at a dropped beam", formula='=IF([f_dropped@]=1,[fr_left_said]'
+               '&" to the low end"&CHOOSE(1+[f_in_the_way@],"",": STANDS WHERE THE GUTTER GOES"),"")'),
     )  # fmt: skip
     areas = (*_spoken("fa_wide", "[w_width@]", "[w_use@]"), *_spoken("fa_deep", "[w_projection@]", "[w_use@]"))
     lines = (*_spoken("fl_top", "[wl_high@]", "[g_lead@]"), *_spoken("fl_end", "[wl_low@]", "[g_lead@]"))

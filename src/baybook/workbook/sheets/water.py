@@ -107,7 +107,7 @@ def _rain(estimate: Estimate) -> Block:
             shown("rain_hour", "rain of 60 minutes", source.hour_in_per_h, years),
             shown("rain_five", "rain of 5 minutes", source.five_minutes_in_per_h,
                   "about four times as much: a method is good with the duration it was made for"),
-            Scalar(key="rain_wall", label="share of a wall that counts", role="result", rule="W1", formula="=wall_share",
+            Scalar(key="rain_wall", label="share of a wall that counts", unit="share", role="result", rule="W1", formula="=wall_share",
                    fmt="0.00", note="codes differ: see below"),
         ),
     )  # fmt: skip
