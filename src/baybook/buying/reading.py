@@ -207,7 +207,7 @@ def read_settings(table: SourceTable | None, problems: list[Problem]) -> Callabl
     declared = {one.name: one for one in fields_of(Settings)}
     parsed: dict[str, dict[str, Any]] = {}
     for place, values in _rows(table, SETTINGS_COLUMNS, problems) if table else ():
-        key, job = values["key"].casefold(), values["job"].casefold()
+        key, job = values["key"].casefold(), values.get("job", "").casefold()
         if key not in declared:
             problems.append(place.problem(values["key"], f"unknown setting{_nearest(key, declared)}"))
             continue

@@ -20,7 +20,14 @@ from baybook.workbook.declare import Block, BookSpec, Column, Part, Scalar, Shee
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["MOST_ROWS", "Reconciliation", "order_workbook", "reconciliation_workbook"]
+__all__ = [
+    "MOST_ROWS",
+    "Reconciliation",
+    "order_spec",
+    "order_workbook",
+    "reconciliation_spec",
+    "reconciliation_workbook",
+]
 
 MOST_ROWS = 19_000  # a sheet of our own stays within what is read back
 CENTS = "=ROUND(ROUND({},8),2)"
@@ -63,6 +70,11 @@ def order_workbook(order: Order, when: dt.datetime) -> bytes:
     bytes
         An xlsx file; amounts and their sum are formulas.
     """
+    return _file(order_spec(order), f"Order {order.name} {order.supplier}", when)
+
+
+def order_spec(order: Order) -> BookSpec:
+    """Declare the sheet of an order."""
 
     def told(key: str, label: str, value: Any) -> Scalar:
         return Scalar(key=key, label=label, role="label", value=value)
@@ -95,7 +107,7 @@ def order_workbook(order: Order, when: dt.datetime) -> bytes:
         parts.append(Table(key="order_changes", title=title, rows=len(order.notes), columns=(changes,)))
     parts.append(Text(lines=("Please name the order's number on the delivery note and on the invoice.",)))
     sheet = Sheet(title="Order", purpose="Goods ordered, in whole packs.", parts=tuple(parts), landscape=True)
-    return _file(BookSpec(sheets=(sheet,), lists={}), f"Order {order.name} {order.supplier}", when)
+    return BookSpec(sheets=(sheet,), lists={})
 
 
 def _order_columns(order: Order) -> tuple[Column, ...]:
@@ -166,6 +178,11 @@ def reconciliation_workbook(found: Reconciliation, when: dt.datetime) -> bytes:
     bytes
         An xlsx file: summary by supplier, exceptions first, claims with their wording, all lines, what the jobs used.
     """
+    return _file(reconciliation_spec(found, when), "Reconciliation", when)
+
+
+def reconciliation_spec(found: Reconciliation, when: dt.datetime) -> BookSpec:
+    """Declare the sheets of a reconciliation."""
     sheets = (
         _summary(found, when),
         _rows_sheet("Exceptions", "What is not as it should be: open first.", "x", EXCEPTION_COLUMNS, found.exceptions,
@@ -178,7 +195,7 @@ def reconciliation_workbook(found: Reconciliation, when: dt.datetime) -> bytes:
         _frame_sheet("Hours worked", "Person-hours on each task, as estimated too.", "h", HOURS_COLUMNS, found.hours),
         _proposed(found.proposed),
     )  # fmt: skip
-    return _file(BookSpec(sheets=sheets, lists={}), "Reconciliation", when)
+    return BookSpec(sheets=sheets, lists={})
 
 
 def _numbers(found: Reconciliation) -> Column:
