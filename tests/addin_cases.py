@@ -284,8 +284,8 @@ def _cases() -> list[Case]:
 
 CASES = _cases()
 
-# (function, arguments, what the sentence must hold)
 OFFER = ["supplier", "sku", "item", "pack_price"]
+# (function, arguments, what the sentence must hold)
 REFUSED = (
     ("BAY_COUNT", (), "width is empty and is needed"),
     ("BAY_COUNT", (0, 16), "width: '0 ft' must be above 0 in"),

@@ -48,11 +48,11 @@ def _udf(function: Function) -> Callable[..., Any]:
     call.__doc__ = function.help
     call.__annotations__ = {}  # xlwings would take hints for converters
     call.__signature__ = inspect.Signature([_parameter(one) for one in function.args])  # type: ignore[attr-defined]  # set on purpose
-    made = xw.func(category=CATEGORY)(call)
+    made: Callable[..., Any] = call
     for argument in function.args:
         options: dict[str, Any] = {} if argument.span is Span.ONE else {"ndim": 2}
         made = xw.arg(argument.name, doc=argument.help, err_to_str=True, **options)(made)
-    return made
+    return xw.func(category=CATEGORY)(made)  # last: every other decorator sets the category back
 
 
 globals().update({name: _udf(function) for name, function in FUNCTIONS.items()})
