@@ -32,7 +32,11 @@ __all__ = [
 MOST_ROWS = 19_000  # a sheet of our own stays within what is read back
 CENTS = "=ROUND(ROUND({},8),2)"
 MONEY = "#,##0.00"
-WORDS = {"said": 60.0, "wording": 90.0, "status": 34.0, "description": 30.0, "by": 30.0}
+WORDS = {"said": 60.0, "status": 34.0, "description": 30.0, "by": 24.0}
+FORMATS = dict.fromkeys(("money", "credited", "claim", "amount"), MONEY) | dict.fromkeys(
+    ("pack_price", "billed_price"), "#,##0.00##"
+)
+ELSEWHERE = "wording"  # of claims: the sheet of claims has it
 
 
 def _file(spec: BookSpec, title: str, when: dt.datetime) -> bytes:
@@ -81,13 +85,13 @@ def order_spec(order: Order) -> BookSpec:
 
     head = [
         told("order_number", "order", order.number),
-        told("order_revision", "revision", order.revision or None),
-        told("order_date", "date", order.issued_on),
+        *([told("order_revision", "revision", order.revision)] if order.revision else []),
+        told("order_date", "date", order.issued_on.isoformat()),
         told("order_buyer", "from", "\n".join((order.buyer, *order.buyer_address))),
         told("order_supplier", "to", "\n".join((order.supplier, *order.supplier_address))),
         told("order_account", "our account with you", order.account or None),
         told("order_ship_to", "deliver to", order.ship_to or None),
-        told("order_wanted", "wanted there by", order.wanted_on),
+        told("order_wanted", "wanted there by", order.wanted_on.isoformat() if order.wanted_on else None),
         told("order_currency", "currency", order.currency),
     ]
     parts: list[Part] = [
@@ -267,10 +271,11 @@ def _rows_sheet(
             header=name.replace("_", " "),
             role="label",
             values=_values(shown, at),
-            fmt=MONEY if name in {"money", "credited", "claim", "amount"} else "",
+            fmt=FORMATS.get(name, ""),
             width=WORDS.get(name, 0),
         )
         for at, name in enumerate(names)
+        if name != ELSEWHERE
     ]
     parts: list[Part] = [
         Table(key=f"{prefix}_table", title=title, rows=max(1, len(shown)), columns=(*columns, *more)),
