@@ -134,7 +134,8 @@ def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _label("fp_size", "side, in", '=IF([pw_named@]=1,[pw_size@],"")', fmt="0.00"),
         _label("fp_where", "stands", '=IF([pw_named@]=1,CHOOSE(1+[pw_inside@],"outside","inside"),"")'),
         _label("fp_left", "height left for its blocking, in", '=IF([pw_in_bay@]=1,[pw_height@],"")', fmt="0.000"),
-        _label("fp_word", "note", '=CHOOSE(1+[pw_end@],"","BLOCKING STANDS WHERE THE OUTLET GOES: move it or set it outside")'),
+        _label("fp_word", "note", '=CHOOSE(1+[pw_end@],"","BLOCKING STANDS WHERE THE OUTLET GOES: move it or set it outside ")'
+               '&CHOOSE(1+[pw_low@],"","LOWER THAN USUAL: ask the designer")'),
     )  # fmt: skip
     return Sheet(
         title="Framer",
