@@ -261,6 +261,8 @@ class _Maker:
             for copied, repeated in self.copies:
                 if copied != number:
                     continue
+                if repeated and len(parts) == 1 and 2 * parts[0].packs <= parts[0].line.packs:
+                    continue  # it may be another delivery
                 for part, line in zip(parts, lines, strict=True):
                     known = part.named != "777777" and line.sku != "NOBODY"
                     self.expected.add(

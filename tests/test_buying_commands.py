@@ -100,7 +100,8 @@ def test_problems_end_with_1_and_write_nothing(book):
     (book / "invoices.csv").write_text("supplier,invoice\nA,1\n", encoding="utf-8")
     result = run("order", book, status=1)
     assert "invoices.csv:1: quantity: column is missing" in result.stderr
-    assert list((book / "orders").iterdir()) == []
+    assert not (book / "orders").exists()
+    assert "is no folder" in run("order", book / "none", status=1).stderr
     run("reconcile", book, status=1)
     assert not (book / "reconciliation").exists()
 

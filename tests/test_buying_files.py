@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,12 +11,14 @@ import pytest
 from books import book_folder
 from hostile import BOMB
 
-from baybook.buying.records import Accepted
+from baybook.buying.records import BUYING_FILES, Accepted, OrderRow, Settings
 from baybook.buying.report import proposed_rates_text
 from baybook.files.orders import append_accepted, read_buying
 from baybook.files.ubl_tree import AGGREGATE, BASIC, DOCUMENT
+from baybook.job.fields import Reading, fields_of, parse, show
 from baybook.problems import BookError
 
+README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 HEAD = "supplier,invoice,invoice_date,order,line,sku,description,quantity,unit,unit_price,amount,tax\n"
 
 
@@ -292,3 +295,35 @@ def test_a_log_that_another_program_changed_is_not_touched(book):
 
 def test_proposed_rates_without_any_job():
     assert proposed_rates_text([]).splitlines() == ["job,key,value,x_in_use,x_jobs,x_low,x_median,x_high,x_says"]
+
+
+# ---------------------------------------------------------------------------------------------- what is told of them
+
+
+def told_rows(number: int) -> list[list[str]]:
+    """Return the cells of a table of the README's section on buying, without its first two lines."""
+    section = README.split("\n## Buying\n", 1)[1].split("\n## ", 1)[0]
+    table = re.findall(r"(?:^\|.*\n)+", section, re.MULTILINE)[number]
+    return [[cell.strip() for cell in row.strip("|").split("|")] for row in table.splitlines()[2:]]
+
+
+def test_the_readme_tells_the_files_and_columns():
+    told = {file.removesuffix(".csv"): columns.split(", ") for file, _, columns in told_rows(0)}
+    assert set(told) == {*BUYING_FILES, "buying"}
+    for name, record in BUYING_FILES.items():
+        assert told[name] == [f"**{one.name}**" if one.required else one.name for one in fields_of(record)]
+
+
+def test_the_readme_tells_the_settings():
+    told = [key for keys, _ in told_rows(1) for key in keys.split(", ")]
+    assert sorted(told) == sorted(one.name for one in fields_of(Settings))
+
+
+@pytest.mark.parametrize("record", [*BUYING_FILES.values(), OrderRow])
+def test_every_needed_column_has_an_example_that_can_be_read(record):
+    for one in fields_of(record):
+        assert one.help
+        if one.required:
+            assert parse(one, one.example, Reading()) is not None
+        else:
+            assert parse(one, show(one, one.default), Reading()) == one.default

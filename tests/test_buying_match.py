@@ -262,6 +262,15 @@ def test_an_invoice_whose_rows_stand_twice_in_one_file():
     assert kinds(found) == ["duplicate", "duplicate"]
 
 
+def test_a_row_that_stands_twice_may_be_two_deliveries():
+    def twice(ordered):
+        rows = bill(1, 3, "5.00"), bill(1, 3, "5.00")
+        return kinds(matched(order(line(1, ordered, "5.00")), [came(1, ordered)], [invoice(*rows)]))
+
+    assert twice(6) == []
+    assert twice(5) == ["duplicate"]
+
+
 def test_the_same_bill_under_another_number_the_same_day():
     found = matched(
         order(line(1, 3, "5.00")),

@@ -105,6 +105,20 @@ def _told(draft: Draft, name: str) -> list[Problem]:
     return [Problem(name or draft.order.supplier, 0, "", note) for note in draft.notes]
 
 
+def _there(book: PathLike) -> PathLike:
+    """Return the book's folder, which must be there before it can be locked."""
+    if not Path(book).is_dir():
+        raise BookError(Problem(str(book), 0, "", "is no folder: a book is a folder of CSV files"))
+    return book
+
+
+def _places(book: PathLike, out: PathLike | None) -> Path:
+    """Make the folder of the records, and return where what leaves the office goes."""
+    records = ready_folder(orders_folder(book))
+    sweep(records)
+    return records if out is None else ready_folder(out)
+
+
 def _write(book: PathLike, out: Path, order: Order, when: dt.datetime) -> list[Path]:
     """Write the record of an order, and what leaves the office."""
     sheet, xml = order_workbook(order, when), order_xml(order)
@@ -157,13 +171,11 @@ def issue_orders(
     BookError
         If the book has problems, or nothing can be ordered.
     """
-    ready_folder(orders_folder(book))
-    place = ready_folder(out) if out is not None else orders_folder(book)
-    with book_lock(book):
-        sweep(orders_folder(book))
+    with book_lock(_there(book)):
         inputs, buying = read_book(book, on), read_buying(book)
         chosen = _chosen(inputs, jobs)
         drafts, notes = _drafts(inputs, chosen, latest(buying.orders), buying, on, together=together)
+        place = _places(book, out)
         held = [draft for draft in drafts if draft.short_of and not below_minimum]
         drafts = [draft for draft in drafts if draft not in held]
         orders, paths = [], []
@@ -198,9 +210,7 @@ def revise_order(book: PathLike, number: str, out: PathLike | None, on: dt.date,
     BookError
         If the book has problems, or there is no such order.
     """
-    ready_folder(orders_folder(book))
-    place = ready_folder(out) if out is not None else orders_folder(book)
-    with book_lock(book):
+    with book_lock(_there(book)):
         inputs, buying = read_book(book, on), read_buying(book)
         current = latest(buying.orders)
         issued = next((one for one in current if one.number.casefold() == number.casefold()), None)
@@ -222,7 +232,7 @@ def revise_order(book: PathLike, number: str, out: PathLike | None, on: dt.date,
         order = revised(issued, draft.order, highest, on)
         if order is None:
             return Issued((), (), ())
-        paths = _write(book, place, order, when)
+        paths = _write(book, _places(book, out), order, when)
     return Issued((order,), tuple(paths), (*notes, *_told(draft, order.name)), 0, (draft.order_by,))
 
 
@@ -407,7 +417,7 @@ def accept(
     """
     if not who.strip():
         raise BookError(Problem("settled.csv", 0, "who", "is empty: the log says who accepted what; name yourself"))
-    with book_lock(book):
+    with book_lock(_there(book)):
         inputs, buying = read_book(book, when.date()), read_buying(book)
         found = {one.finding.mark: one for one in _matched(inputs, buying).settled}
         accepted = decided(buying.accepted)
@@ -417,9 +427,7 @@ def accept(
             wanted = mark in accepted if withdraw else one is not None and one.state == "open"
             if not wanted:
                 said = "is not accepted" if withdraw else "stands for nothing that is open"
-                problems.append(
-                    Problem("settled.csv", 0, "finding", f"{mark!r} {said}; marks stand in exceptions.csv")
-                )
+                problems.append(Problem("settled.csv", 0, "finding", f"{mark!r} {said}; marks stand in exceptions.csv"))
                 continue
             action = "withdrawn" if withdraw else "accepted"
             rows.append(_entry(mark, one, accepted.get(mark), f"{when:%Y-%m-%d %H:%M:%S}", who.strip(), action, note))

@@ -171,10 +171,13 @@ def _print_of(one: BilledLine) -> tuple[object, ...]:
 
 
 def _mark_repeated(document: Document, bills: Sequence[Bill]) -> None:
-    """Mark the second copy of an invoice that stands twice in one file: every line of it is there again."""
+    """Mark the second copy of an invoice that stands twice in one file: every line of it is there again.
+
+    Of an invoice of one line the second may be another delivery, unless both bill more than was ordered.
+    """
     counts = Counter(_print_of(bill.one) for bill in bills)
     times = reduce(gcd, counts.values(), 0)
-    if times < 2:
+    if times < 2 or (len(counts) == 1 and not _beyond(bills)):
         return
     kept: Counter[tuple[object, ...]] = Counter()
     for bill in bills:
@@ -192,13 +195,22 @@ def _mark_alike(document: Document, bills: Sequence[Bill], alike: dict[object, t
     first, others = alike.setdefault((document.supplier.casefold(), document.date, prints), (document, list(bills)))
     if first is document:
         return
-    billed: dict[int, Decimal] = {}
-    for bill in (*others, *bills):
-        key = id(bill.link.line)
-        billed[key] = billed.get(key, ZERO) + (bill.link.packs or ZERO)
-    if any(billed[id(bill.link.line)] > bill.link.line.packs for bill in bills if bill.link.line):
+    if _beyond((*others, *bills)):
         for bill in bills:
             bill.duplicate_of = _shown(first)
+
+
+def _beyond(bills: Iterable[Bill]) -> bool:
+    """Return whether bills together take more of any order line than was ordered, or belong to none."""
+    billed: dict[int, Decimal] = {}
+    for bill in bills:
+        line = bill.link.line
+        if line is None:
+            return True
+        billed[id(line)] = billed.get(id(line), ZERO) + (bill.link.packs or ZERO)
+        if billed[id(line)] > line.packs:
+            return True
+    return False
 
 
 def _spread_over(accounts: Iterable[Account]) -> None:

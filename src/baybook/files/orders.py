@@ -24,6 +24,7 @@ from baybook.buying.records import (
     Settings,
     Supplier,
 )
+from baybook.files.guard import read_bounded
 from baybook.files.table import Table, read_table, table_text, write_table
 from baybook.files.ubl import document_from, read_ubl, receipts_from
 from baybook.files.write import whole_file, write_bytes
@@ -191,7 +192,7 @@ def next_number(book: str | os.PathLike[str], count: int = 1) -> list[str]:
     counter = folder / COUNTER
     last = 0
     if counter.exists():
-        words = counter.read_text("utf-8", errors="replace").strip()
+        words = read_bounded(counter, 100).decode("utf-8", "replace").strip()
         if not (words.isascii() and words.isdigit()):
             said = f"holds {words[:20]!r}; it must hold the number of the last order issued"
             raise BookError(Problem(COUNTER, 1, "", said))
