@@ -67,16 +67,23 @@ def cell_xml(cell: str, style: str, content: Any) -> str:
     return f"{start}>{inner}<v>{value!r}</v></c>"
 
 
+_CELL = re.compile(rb'<c r="([A-Z]+[0-9]+)"( s="[0-9]+")?[^>]*?(?:/>|>.*?</c>)', re.DOTALL)
+
+
 def with_cells(data: bytes, changes: Mapping[tuple[str, str], Any]) -> bytes:
     """Return a workbook of ours with other contents in cells that it has; stored values elsewhere stay as they are."""
     parts = parts_of(data)
-    for (title, cell), content in changes.items():
+    for title in {title for title, _ in changes}:
+        left = {cell.encode(): content for (sheet, cell), content in changes.items() if sheet == title}
+
+        def new(match: re.Match[bytes], left: dict[bytes, Any] = left) -> bytes:
+            if match[1] not in left:
+                return match[0]
+            return cell_xml(match[1].decode(), (match[2] or b"").decode(), left.pop(match[1])).encode()
+
         name = part_of(data, title)
-        found = re.compile(rf'<c r="{cell}"( s="\d+")?[^>]*?(?:/>|>.*?</c>)'.encode(), re.DOTALL)
-        match = found.search(parts[name])
-        assert match, f"{title} has no cell {cell}"
-        new = cell_xml(cell, (match[1] or b"").decode(), content).encode()
-        parts[name] = parts[name][: match.start()] + new + parts[name][match.end() :]
+        parts[name] = _CELL.sub(new, parts[name])
+        assert not left, f"{title} has no cell {left}"
     return packed(parts)
 
 

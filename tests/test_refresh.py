@@ -331,8 +331,8 @@ def test_a_deleted_input_row():
 
     assert b"$8:$A$11" in handmade.parts_of(made().data)["xl/workbook.xml"]
     assert refused(with_names(deleted)) == (
-        "deck.xlsx: Areas!A8:A11: a_area stands at Areas!A8:A10: rows, columns or cells of the sheet Areas were inserted, "
-        "deleted or moved; undo that, or baybook export, then baybook build"
+        "deck.xlsx: Areas!A8:A11: a_area stands at Areas!A8:A10: rows, columns or cells of the sheet Areas were "
+        "inserted, deleted or moved; undo that, or baybook export, then baybook build"
     )
 
 

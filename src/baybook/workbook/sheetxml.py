@@ -152,6 +152,14 @@ def scan_sheet(part: bytes, shared: Sequence[str]) -> SheetScan:
     return scan.found
 
 
+class _Locals(dict[str, str]):
+    """Names of elements without their prefix."""
+
+    def __missing__(self, name: str) -> str:
+        self[name] = local = name.rpartition(":")[2]
+        return local
+
+
 class _Scan:
     """Where the parser stands in the sheet."""
 
@@ -162,8 +170,10 @@ class _Scan:
         self.row = self.col = 0
         self.cell: XmlCell | None = None
         self.formula: dict[str, str] | None = None
-        self.text: dict[str, list[str]] = {"f": [], "v": [], "t": []}
-        self.into: list[str] | None = None
+        self.text: dict[str, str] = {}
+        self.into = ""  # the element whose text is being read
+        self.columns: dict[str, int] = {}
+        self.locals = _Locals()
         self.spoken = 0
         self.parser = expat.ParserCreate()
 
@@ -175,12 +185,13 @@ class _Scan:
         parser.Parse(self.found.xml, True)  # noqa: FBT003  expat takes no keywords
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        local = name.rpartition(":")[2]
+        local = self.locals[name]
         if self.cell is not None:
             if local == "f":
                 self.formula = attributes
-            self.spoken += local == "rPh"
-            self.into = None if self.spoken else self.text.get(local)
+            elif local == "rPh":  # how a text is pronounced is no part of it
+                self.spoken += 1
+            self.into = "" if self.spoken else local
         elif local == "c" and self.row:
             self.begin_cell(attributes)
         elif local == "row" and not self.found.body[1]:
@@ -191,23 +202,29 @@ class _Scan:
 
     def begin_cell(self, attributes: dict[str, str]) -> None:
         reference = attributes.get("r")
-        self.row, self.col = place_of(reference) if reference else (self.row, self.col + 1)
+        if reference:
+            letters = reference.rstrip("0123456789")
+            if letters not in self.columns:
+                self.columns[letters] = place_of(f"{letters}1")[1]
+            self.col = self.columns[letters]
+        else:
+            self.col += 1
         self.cell = XmlCell(self.parser.CurrentByteIndex, 0, attributes.get("t", "n"), attributes.get("s", ""))
         self.formula = None
-        for words in self.text.values():
-            words.clear()
+        self.text.clear()
 
     def characters(self, text: str) -> None:
-        if self.into is not None:
-            self.into.append(text)
+        if self.into:
+            self.text[self.into] = self.text.get(self.into, "") + text
 
     def end(self, name: str) -> None:
-        local = name.rpartition(":")[2]
+        local = self.locals[name]
         if self.cell is not None:
-            self.into = None
-            self.spoken -= local == "rPh"
+            self.into = ""
             if local == "c":
                 self.end_cell(self.cell, self.tag(name)[1])
+            elif local == "rPh":
+                self.spoken -= 1
         elif local == "row" and not self.found.body[1]:
             row = self.found.rows[self.row]
             row.inner, row.end = self.tag(name)
@@ -230,16 +247,16 @@ class _Scan:
         try:
             cell.value = self.value(cell.kind)
         except (ValueError, IndexError):
-            held = "".join(self.text["v"])
+            held = self.text.get("v", "")[:20]
             raise ValueError(
-                f"the cell {column_letter(self.col)}{self.row} holds {held[:20]!r}, which is no value"
+                f"the cell {column_letter(self.col)}{self.row} holds {held!r}, which is no value"
             ) from None
         self.found.cells[self.row, self.col] = cell
         self.cell = None
 
     def written_out(self, cell: XmlCell, attributes: Mapping[str, str]) -> str:
         """Return the formula of a cell; one that shares another's is moved to its own place."""
-        text, kind = "".join(self.text["f"]), attributes.get("t", "normal")
+        text, kind = self.text.get("f", ""), attributes.get("t", "normal")
         if kind == "shared":
             cell.shared = attributes.get("si", "")
             if text:
@@ -250,9 +267,9 @@ class _Scan:
         return "=" + text if kind in {"normal", "shared"} else f"{{={text}}}"
 
     def value(self, kind: str) -> Any:
-        text = "".join(self.text["v"])
+        text = self.text.get("v", "")
         if kind == "inlineStr":
-            return plain_text("".join(self.text["t"])) or None
+            return plain_text(self.text.get("t", "")) or None
         if kind == "s" and text:
             return self.shared[int(text)] or None
         return _VALUES.get(kind, float)(text) if text else None

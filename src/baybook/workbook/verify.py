@@ -88,9 +88,8 @@ def verified(made: Redeclared) -> Verified:
         faults = _plan(theirs, values)
         if not stale and faults and not made.lacking:  # the engine's plan names the very cells
             ours, faults = True, []
-    kept = _kept(made, plan, ours)
-    theirs = made.with_file(kept)
-    values = evaluate(theirs.spec, theirs.layout)
+            values = evaluate(made.spec, made.layout)
+    theirs = made.with_file(_kept(made, plan, ours=ours))
     if not stale:
         faults += differences(made.estimate, theirs.layout, values, made.shape)
     due = due_cells(theirs.layout, values)
@@ -106,7 +105,7 @@ def verified(made: Redeclared) -> Verified:
     return Verified((*found, *faults), len(due), price, words)
 
 
-def _kept(made: Redeclared, plan: Sequence[str], ours: bool) -> list[str]:
+def _kept(made: Redeclared, plan: Sequence[str], *, ours: bool) -> list[str]:
     """Return what the engine stated when the workbook was made, and no longer needs to be so.
 
     That is the cut plan, unless it is the one the engine makes now, and all else once an input changed.
