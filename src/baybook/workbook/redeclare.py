@@ -17,8 +17,8 @@ from baybook.workbook.declare import BookSpec, Layout, layout
 from baybook.workbook.given import Given, GivenText, given_in, rate_fields
 from baybook.workbook.layouts import declared_keys, layout_id, marked, with_values
 from baybook.workbook.read import Address, Range, ReadBook
-from baybook.workbook.shape import Shape, lacking
-from baybook.workbook.sheets.inputs import Units, stock_here
+from baybook.workbook.shape import Shape, lacking, stock_here
+from baybook.workbook.sheets.inputs import Units
 
 __all__ = ["CURE", "Redeclared", "redeclare", "shape_in", "values_in"]
 

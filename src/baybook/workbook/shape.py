@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from baybook.decisions import options_of
 from baybook.estimate import Estimate
 from baybook.job.rates import LEADER_SIZES
+from baybook.job.records import PriceRow, StockPiece
 from baybook.pricing.cutgoods import CutLine
 from baybook.problems import BookError, Problem
 
-__all__ = ["Shape", "lacking", "shape_of"]
+__all__ = ["Shape", "lacking", "offers_here", "shape_of", "stock_here"]
 
 _LADDERS = {
     "areas": (4, 6, 8, 12, 16, 20, 30),
@@ -104,6 +105,17 @@ def _step(name: str, need: float) -> int:
     )
 
 
+def offers_here(estimate: Estimate) -> tuple[PriceRow, ...]:
+    """Return the offers in force but those of liners that the job does not use."""
+    return tuple(row for row in estimate.offers if row.liner.casefold() in {"", *estimate.inputs.liners})
+
+
+def stock_here(estimate: Estimate) -> tuple[StockPiece, ...]:
+    """Return the offcuts on hand but those of liners that the job does not use."""
+    named = ((row, row.item.partition(":")[2].strip().casefold()) for row in estimate.inputs.stock)
+    return tuple(row for row, liner in named if liner in {"", *estimate.inputs.liners})
+
+
 def _most(cut: CutLine) -> int:
     """Return the pieces of the pattern that has the most."""
     return max((sum(count for _, count in pattern.pieces) for pattern in cut.plan.patterns), default=0)
@@ -126,12 +138,12 @@ def shape_of(estimate: Estimate) -> Shape:
         beams=_step("beams", needs["beams"] + 1),
         framing=_step("framing", len(inputs.framing) + 4),
         liners=_step("liners", len(inputs.liners)),
-        offers=_step("offers", len(estimate.offers) + 6),
+        offers=_step("offers", len(offers_here(estimate)) + 6),
         members=_step("members", min(999, 1.25 * (joists + 2 * len(inputs.framing)) + 8)),
         bays=_step("bays", min(999, 1.25 * needs["bays"] + 8)),
         extras=_step("extras", len(inputs.extras) + 3),
         overrides=_step("overrides", len(inputs.overrides) + 3),
-        offcuts=_step("offcuts", len(inputs.stock) + 2),
+        offcuts=_step("offcuts", len(stock_here(estimate)) + 2),
         posts=_step("posts", len(inputs.posts) + 2),
         codes=_step("codes", len(inputs.codes) + 2),
         acceptances=_step("acceptances", len(inputs.acceptances) + 2),

@@ -12,9 +12,9 @@ from baybook.job.fields import Field, Kind, fields_of
 from baybook.job.rates import Rates, rate_field
 from baybook.job.records import ITEMS, Area, Extra, Framing, Job, Liner, Override, PriceRow, StockPiece
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
-from baybook.workbook.shape import Shape
+from baybook.workbook.shape import Shape, offers_here, stock_here
 
-__all__ = ["input_column", "input_sheets", "lists_of", "stock_here"]
+__all__ = ["input_column", "input_sheets", "lists_of"]
 
 IN_PER_M = 1000 / 25.4
 
@@ -240,8 +240,7 @@ def _rates_sheet(estimate: Estimate, units: Units) -> Sheet:
 
 
 def _prices_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
-    here = [row for row in estimate.offers if row.liner.casefold() in {"", *estimate.inputs.liners}]
-    columns = _columns("v", PriceRow, here, units)
+    columns = _columns("v", PriceRow, offers_here(estimate), units)
     table = Table(
         key="offers",
         title="Offers",
@@ -255,12 +254,6 @@ def _prices_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
         "first is taken.",
         parts=(table,),
     )
-
-
-def stock_here(estimate: Estimate) -> tuple[StockPiece, ...]:
-    """Return the offcuts on hand but those of liners that the job does not use."""
-    named = ((row, _split_item(row.item)[1].casefold()) for row in estimate.inputs.stock)
-    return tuple(row for row, liner in named if liner in {"", *estimate.inputs.liners})
 
 
 def _split_item(text: str) -> tuple[str, str]:

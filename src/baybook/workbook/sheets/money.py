@@ -8,9 +8,8 @@ from baybook.estimate import Estimate
 from baybook.job.records import ITEMS
 from baybook.numbers import sixteenths_down
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
-from baybook.workbook.shape import Shape
+from baybook.workbook.shape import Shape, stock_here
 from baybook.workbook.sheets.columns import work
-from baybook.workbook.sheets.inputs import stock_here
 from baybook.workbook.sheets.stock import LineRow, block_cuts, line_rows
 
 __all__ = [
