@@ -82,7 +82,8 @@ def _refresh(book: Any, sheet: Any) -> str:
             book.activate()
     if made.copy is None:
         return f"{path.name} is up to date; nothing was written"
-    return f"{path.name} refreshed: price {made.before} before, {made.after} now; as it was: {made.copy.name}"
+    before = "" if made.before is None else f" (before: {made.before})"
+    return f"{path.name} refreshed: price now {made.after}{before}; as it was: {made.copy.name}"
 
 
 def _new(book: Any, sheet: Any) -> str:
