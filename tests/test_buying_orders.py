@@ -52,6 +52,10 @@ def straps(book: Path, count: int) -> None:
     put(book, "overrides", {"job": JOB, "item": "strap", "quantity": count})
 
 
+def splash(book: Path, count: int) -> None:
+    put(book, "overrides", {"job": JOB, "item": "splash_block", "quantity": count})
+
+
 # ---------------------------------------------------------------------------------------------- what an order holds
 
 
@@ -268,17 +272,16 @@ def test_without_a_change_there_is_no_revision(tmp_path):
 def test_a_line_keeps_its_number_and_a_new_one_gets_one_never_used(tmp_path):
     book = book_of(tmp_path)
     (first,) = issue(book).orders
-    straps(book, 0)
+    splash(book, 0)
     (second,) = revise_order(book, "0001", None, TODAY, WHEN).orders
-    assert second.notes == ("strap dropped: 3 at 1.90",)
-    straps(book, 4)
+    assert second.notes == ("splash_block dropped: 1 at 9.50",)
+    splash(book, 4)
     (third,) = revise_order(book, "0001", None, TODAY, WHEN).orders
-    assert third.notes == ("strap added: 4 at 1.90",)
+    assert third.notes == ("splash_block added: 4 at 9.50",)
     numbers = {one.sku: one.line for one in third.lines}
-    assert {sku: number for sku, number in numbers.items() if sku != "strap"} == {
-        one.sku: one.line for one in first.lines if one.sku != "strap"
-    }
-    assert numbers["strap"] == len(first.lines) + 1
+    last = first.lines[-1]
+    assert last.sku == "splash_block"
+    assert numbers == {one.sku: one.line for one in first.lines} | {"splash_block": last.line + 1}
 
 
 def test_a_revision_stays_with_its_supplier(tmp_path):

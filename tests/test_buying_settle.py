@@ -78,6 +78,17 @@ def test_a_credit_that_is_too_small_leaves_the_rest_to_claim():
     )
 
 
+def test_a_credit_goes_first_to_the_claim_of_its_amount():
+    # 10 billed at 12.00 for 10.00 and 7 here: 36.00 for what did not come, 14.00 for the price; 14.00 comes back
+    found = matched(
+        order(line(1, 10, "10.00")), [came(1, 7)],
+        [invoice(bill(1, 10, "12.00")), invoice(bill(1, -7, "2.00"), number="C-1", days=20)],
+    )  # fmt: skip
+    assert states(found) == {"billed_not_received": "open", "price_over": "closed"}
+    found.findings.reverse()
+    assert states(found) == {"billed_not_received": "open", "price_over": "closed"}
+
+
 def test_a_credit_for_nothing_known_is_open():
     found = matched(
         order(line(1, 4, "31.50")), [came(1, 4)],

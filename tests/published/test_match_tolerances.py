@@ -75,6 +75,19 @@ def test_nmsu():
     assert two("103.00", "30.01") == ["price_over", "price_over"]
 
 
+def test_freight_adds_nothing_to_the_difference_of_an_order():
+    """30.00 more for the goods and 30.00 more for carriage: each under 50, though 60 in all."""
+    carriage = line(2, 1, "40.00", sku="", item="freight", description="freight")
+
+    def found(freight):
+        bills = bill(1, 10, "103.00"), bill(2, 1, freight, sku="", description="freight")
+        ordered = order(line(1, 10, "100.00"), carriage)
+        return kinds(matched(ordered, [came(1, 10)], [invoice(*bills)], tolerance=POLICIES["nmsu"]))
+
+    assert found("70.00") == []
+    assert found("90.01") == ["price_over"]
+
+
 def test_mit():
     """50 % over the line, at most $100 of the whole order."""
     assert billed("mit", "15.00", ordered=1, at="10.00") == []
