@@ -37,8 +37,7 @@ def idle_acceptances(inputs: JobInputs, findings: Iterable[Finding]) -> Iterator
                 row.rule,
                 failed=False,
                 where=row.where,
-                message=f"line {row.place.line} of {row.place.source} accepts a check that has not failed: "
-                "mend its name, or take the row out",
+                message=f"{row.person} accepted this check, which has not failed: mend its name, or take the row out",
             )
 
 
