@@ -267,6 +267,30 @@ class Calc:
         """Set several cells in one request."""
         self._ask("set_many", cells=list(cells))
 
+    def set_formula(self, sheet: str, cell: str, formula: str) -> None:
+        """Set a formula, such as "=A1+1"; another sheet's cell is written ``$Areas.B8``."""
+        self._ask("set_formula", sheet=sheet, cell=cell, formula=formula)
+
+    def paint(self, sheet: str, cells: str, colour: int) -> None:
+        """Colour the background of cells, 0xRRGGBB."""
+        self._ask("paint", sheet=sheet, cells=cells, colour=colour)
+
+    def note(self, sheet: str, cell: str, text: str) -> None:
+        """Put a comment to a cell."""
+        self._ask("note", sheet=sheet, cell=cell, text=text)
+
+    def add_sheet(self, name: str) -> None:
+        """Add an empty sheet at the end."""
+        self._ask("add_sheet", name=name)
+
+    def rename_sheet(self, sheet: str, name: str) -> None:
+        """Give a sheet another name; its protection is taken off first, as a person must."""
+        self._ask("rename_sheet", sheet=sheet, name=name)
+
+    def delete_rows(self, sheet: str, row: int, count: int = 1) -> None:
+        """Delete whole rows, the first counted from 1; the sheet's protection is taken off first."""
+        self._ask("delete_rows", sheet=sheet, row=row, count=count)
+
     def recalculate(self, hard: bool = False) -> None:
         """Recalculate what has changed, or with `hard` every formula, trusting no stored value."""
         self._ask("recalculate", hard=hard)

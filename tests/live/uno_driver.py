@@ -60,6 +60,12 @@ def properties(**values):
 
 def start_office(profile: str):
     """Start LibreOffice on a profile and a pipe of its own; return its process and its desktop."""
+    office, context = start_process(profile)
+    return office, context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
+
+
+def start_process(profile: str):
+    """Start LibreOffice on a profile and a pipe of its own; return its process and its component context."""
     pipe = f"live{uuid.uuid4().hex}"
     office = subprocess.Popen(
         [
@@ -78,15 +84,13 @@ def start_office(profile: str):
     deadline = time.monotonic() + START_S
     while True:
         try:
-            context = resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
-            break
+            return office, resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
         except NoConnectException:
             if office.poll() is not None:
                 raise Refused(f"LibreOffice ended at once with status {office.returncode}") from None
             if time.monotonic() > deadline:
                 raise Refused(f"LibreOffice did not open its pipe within {START_S:.0f} s") from None
             time.sleep(0.02)
-    return office, context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
 
 
 def load(desktop, path: str):
@@ -153,6 +157,32 @@ class Driver:
                 cell.setString(value)
             else:
                 cell.setValue(float(value))
+
+    def set_formula(self, sheet, cell, formula):
+        self._range(sheet, cell).setFormula(formula)
+
+    def paint(self, sheet, cells, colour):
+        self._range(sheet, cells).CellBackColor = colour
+
+    def note(self, sheet, cell, text):
+        address = self._range(sheet, cell).CellAddress
+        self._sheets().getByName(sheet).Annotations.insertNew(address, text)
+
+    def add_sheet(self, name):
+        self._sheets().insertNewByName(name, self._sheets().Count)
+
+    def rename_sheet(self, sheet, name):
+        self._unlocked(sheet).Name = name
+        self.found = {}
+
+    def delete_rows(self, sheet, row, count):
+        self._unlocked(sheet).Rows.removeByIndex(row - 1, count)
+        self.found = {}
+
+    def _unlocked(self, sheet):
+        found = self._sheets().getByName(sheet)
+        found.unprotect("")
+        return found
 
     def recalculate(self, hard):
         self._sheets()
