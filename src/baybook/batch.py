@@ -102,11 +102,11 @@ def _write_job(
     why = _why_kept(path, estimate, written, force)
     if why:
         return Problem(path.name, 0, "", why)
-    if path.exists() and written.changed_since(path):
-        backup(path)
     made = make_workbook(estimate, when)
-    write_bytes(path, made.data, inside=out)
+    if path.exists() and (estimate.inputs.job.status in SETTLED or written.changed_since(path)):
+        backup(path)
     written.note(path.name, made.data)
+    write_bytes(path, made.data, inside=out)
     write_table(out / f"{name} order.csv", ORDER_COLUMNS, order_rows(estimate), inside=out)
     write_table(out / f"{name} cuts.csv", CUT_COLUMNS, cut_rows(estimate), inside=out)
     return path

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.live
 
 BOOKS = [
     *(("example", at) for at in range(2)),
-    *(("random", seed) for seed in (*range(11), 54)),
+    *(("random", seed) for seed in (0, 1, 2, 4, 5, 7, 8, 11, 54)),
     *(("limit", seed) for seed in (2, 8, 15, 22, 25, 29, 42, 52)),
 ]
 

@@ -11,7 +11,7 @@ from typing import ParamSpec
 
 import click
 
-from baybook.problems import BookError
+from baybook.problems import BookError, WriteFailed
 
 __all__ = ["FORCE", "ON", "counted", "moment", "progress", "quote_day", "told"]
 
@@ -42,7 +42,21 @@ def told(command: Callable[P, int | None]) -> Callable[P, None]:
             for problem in found.problems:
                 click.echo(str(problem), err=True)
             count = len(found.problems)
-            click.echo(f"{counted(count, 'problem')}; nothing was written", err=True)
+            left = (
+                "stopped; what was written before is whole" if isinstance(found, WriteFailed) else "nothing was written"
+            )
+            click.echo(f"{counted(count, 'problem')}; {left}", err=True)
+            status = 1
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            raise
+        except Exception as fault:  # the unknown becomes a sentence too
+            if os.environ.get("BAYBOOK_DEBUG"):
+                raise
+            click.echo(
+                f"a fault of baybook, not of your inputs ({type(fault).__name__}: {fault}); stopped, what was written "
+                "before is whole. Set BAYBOOK_DEBUG=1 to see where, and report it",
+                err=True,
+            )
             status = 1
         sys.exit(status or 0)
 

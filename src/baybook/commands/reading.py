@@ -73,7 +73,7 @@ def _table(data: dict[str, Any]) -> None:
 def takeoff(book: str, as_json: bool, offcuts_out: str | None, on: dt.datetime | None) -> int:
     """Print the quantities of every job in BOOK.
 
-    Example: baybook takeoff mybook --json
+    Example: baybook takeoff my-first-book --json
     """
     import json
 

@@ -25,7 +25,7 @@ def refresh(workbook: str, dry_run: bool, force: bool) -> int:
     Only cells of ours change, and stored values of your own formulas that read them; sheets, colours, comments,
     pictures and macros of yours stay as they are. The file as it was is kept beside it under a dated name.
 
-    Example: baybook refresh my-first-book/workbooks/HB-014.xlsx --dry-run
+    Example: baybook refresh my-first-book/workbooks/LH-021.xlsx --dry-run
     """
     from baybook.workbook.refresh import refresh_workbook
 
@@ -53,7 +53,7 @@ def refresh(workbook: str, dry_run: bool, force: bool) -> int:
 def export(workbook: str, out: str) -> int:
     """Write the inputs of WORKBOOK as a book.
 
-    Example: baybook export my-first-book/workbooks/HB-014.xlsx --out HB-014
+    Example: baybook export my-first-book/workbooks/LH-021.xlsx --out LH-021
     """
     from baybook.workbook.export import export_workbook
 
@@ -73,7 +73,7 @@ def verify(workbook: str) -> int:
 
     What differs is listed, cell by cell (exit status 3).
 
-    Example: baybook verify my-first-book/workbooks/HB-014.xlsx
+    Example: baybook verify my-first-book/workbooks/LH-021.xlsx
     """
     from baybook.workbook.verify import verify_workbook
 

@@ -7,7 +7,7 @@ import json
 import os
 from pathlib import Path
 
-from baybook.files.write import write_bytes
+from baybook.files.write import told, write_bytes
 
 __all__ = ["WRITTEN_NAME", "Written"]
 
@@ -30,20 +30,30 @@ class Written:
 
     def __init__(self, folder: str | os.PathLike[str]) -> None:
         self._path = Path(folder) / WRITTEN_NAME
-        self._known: dict[str, str] = {}
+        self._known: dict[str, list[str]] = {}
         try:
             read = json.loads(self._path.read_text("utf-8"))
         except (OSError, ValueError):
             return
         if isinstance(read, dict):
-            self._known = {str(name): str(value) for name, value in read.items()}
+            self._known = {name: [str(one) for one in value] for name, value in read.items() if isinstance(value, list)}
 
     def changed_since(self, path: Path) -> bool:
         """Return whether a file is there and is not what this program last wrote."""
-        return path.exists() and self._known.get(path.name) != digest(path.read_bytes())
+        return path.exists() and self._digest_of(path) not in self._known.get(path.name, ())
+
+    @staticmethod
+    def _digest_of(path: Path) -> str:
+        with told(path, "could not be read"):
+            return digest(path.read_bytes())
 
     def note(self, name: str, data: bytes) -> None:
-        """Remember what was written under a name, and save the record."""
-        self._known[name] = digest(data)
+        """Remember what is about to be written under a name, beside what of ours stands there, and save the record.
+
+        Noted before it is written, a file is known for ours whether the write comes off or not.
+        """
+        path = self._path.with_name(name)
+        there = [self._digest_of(path)] if path.exists() and not self.changed_since(path) else []
+        self._known[name] = list(dict.fromkeys([*there, digest(data)]))
         text = json.dumps(self._known, indent=1, sort_keys=True)
         write_bytes(self._path, text.encode("utf-8"), inside=self._path.parent)

@@ -36,7 +36,11 @@ def _spoken(key: str, inches: str, use: str) -> tuple[Column, Column]:
     """Return a length in sixteenths, and as it is said."""
     return (
         Column(
-            key=f"{key}16", header="in sixteenths", unit="1/16 in", formula=f"=ROUND({inches}*per_inch,0)", fmt="0;;"
+            key=f"{key}16",
+            header="in sixteenths",
+            unit="1/16 in",
+            formula=f"=ROUND(ROUND({inches}*per_inch,6),0)",
+            fmt="0;;",
         ),
         Column(key=f"{key}_said", header="as said", formula=said(f"[{key}16]", use)),
     )

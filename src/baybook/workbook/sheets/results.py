@@ -21,7 +21,7 @@ def said(sixteenths: str, use: str) -> str:
         f'INT(ROUND({sixteenths}/per_foot,6))&"\' "&INT(ROUND(MOD({sixteenths},per_foot)/per_inch,6))'
         f'&INDEX(fraction_text,MOD({sixteenths},per_inch)+1)&""""'
     )
-    return f'=IF({use}=1,CHOOSE(1+metric,{us},ROUND({sixteenths}/per_inch*mm_per_in,0)&" mm"),"")'
+    return f'=IF({use}=1,CHOOSE(1+metric,{us},ROUND(ROUND({sixteenths}/per_inch*mm_per_in,6),0)&" mm"),"")'
 
 
 def _r(key: str, header: str, unit: str, formula: str, rule: str = "", fmt: str = "", role: str = "result") -> Column:
@@ -152,7 +152,7 @@ def water_sheet(shape: Shape) -> Sheet:
         _r("block_rip", "height left", "in", f("f_rip"), "O2", "0.000"),
         _r("block_lumber", "deepest lumber that fits", "", f("f_lumber"), "O2", role="label"),
         _r("block_words", "note", "", _if("[f_low@]",
-           '"lower than the usual "&ROUND(blocking_share*100,0)&" % (IRC R507.6; value from memory): ask the designer; '
+           '"lower than the usual "&ROUND(ROUND(blocking_share*100,6),0)&" % (IRC R507.6; value from memory): ask the designer; '
            'consider the other gutter side or less drape"'), "O2", role="label"),
     )  # fmt: skip
     return Sheet(
