@@ -32,7 +32,7 @@ _FIELD = re.compile(r"((?:\\.|[^\\,;])*)[,;]?", re.DOTALL)
 _held: set[bytes] = set()  # the words of the locks of this run; process numbers are used again, after a crash too
 
 
-class Locked(BookError):  # noqa: N818 - the name says what is the case, as those in problems.py do
+class Locked(BookError):
     """Another run, perhaps of another person, works in the same folder."""
 
 

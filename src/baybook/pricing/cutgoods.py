@@ -78,7 +78,7 @@ class CutLine:
         waiting: dict[int, list[int]] = {}
         for at in reversed(range(len(self.cut.pieces))):
             waiting.setdefault(self.cut.pieces[at][0], []).append(at)
-        found = []
+        found: list[StockPieceCut] = []
         for pattern in self.plan.patterns:
             stock = self.stock[pattern.stock]
             where = stock.name if stock.supply is not None else ""

@@ -14,7 +14,17 @@ from baybook.pricing.offers import Taken, cheapest, order_quantity
 from baybook.problems import Problem
 from baybook.takeoff.model import Need
 
-__all__ = ["ExtraLine", "LabourLine", "Line", "Totals", "extra_lines", "labour_lines", "never_offered", "price_line", "totals_of"]
+__all__ = [
+    "ExtraLine",
+    "LabourLine",
+    "Line",
+    "Totals",
+    "extra_lines",
+    "labour_lines",
+    "never_offered",
+    "price_line",
+    "totals_of",
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,7 +180,7 @@ MASTER = Text(lines=("=master_text",))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One sheet: its parts stacked downwards, and charts drawn after all cells are written."""
+    """One sheet: its parts stacked downwards, charts drawn after all cells are written; on one page if asked."""
 
     title: str
     purpose: str
@@ -188,6 +188,7 @@ class Sheet:
     landscape: bool = True
     charts: tuple[Callable[[Any, Layout], None], ...] = ()
     working: bool = False
+    one_page: bool = False
     freeze: str = ""
 
     def __post_init__(self) -> None:

@@ -340,7 +340,8 @@ class _Page:
         ws = self.ws
         ws.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
         ws.page_setup.orientation = "landscape" if self.sheet.landscape else "portrait"
-        ws.page_setup.paperSize, ws.page_setup.fitToWidth, ws.page_setup.fitToHeight = paper, 1, 0
+        ws.page_setup.paperSize, ws.page_setup.fitToWidth = paper, 1
+        ws.page_setup.fitToHeight = int(self.sheet.one_page)
         ws.page_margins = PageMargins(left=0.5, right=0.5, top=0.75, bottom=0.7, header=0.35, footer=0.35)
         heading = " ".join(clean_text(title).split())[:100].replace("&", "&&")
         ws.oddHeader.left.text = heading or None

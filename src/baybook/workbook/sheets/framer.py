@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from baybook.estimate import Estimate
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.columns import work
 from baybook.workbook.sheets.results import said
-
-if TYPE_CHECKING:
-    from baybook.workbook.declare import Layout
 
 __all__ = ["framer_sheet", "marks_sheet"]
 
@@ -92,12 +87,6 @@ def marks_sheet(shape: Shape) -> Sheet:
     )
 
 
-def one_page(worksheet: Any, layout: Layout) -> None:
-    """Print the sheet on one page."""
-    del layout  # the writer hands it to every chart
-    worksheet.page_setup.fitToHeight = 1
-
-
 def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the framer's page."""
     del estimate
@@ -168,5 +157,5 @@ def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
             Text(lines=ASK),
         ),
         landscape=False,
-        charts=(one_page,),
+        one_page=True,
     )

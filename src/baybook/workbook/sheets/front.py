@@ -167,6 +167,7 @@ def start_sheet(estimate: Estimate) -> Sheet:
 
     return Sheet(
         title="Start",
+        one_page=True,
         purpose="Estimate for a liner, bay outlets, gutter and leaders under a raised deck.",
         parts=(
             Block(
@@ -186,8 +187,9 @@ def start_sheet(estimate: Estimate) -> Sheet:
             Text(lines=("How to use it",), style="title"),
             Text(
                 lines=(
-                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices and Extras are yours; all else follows by itself.",
+                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices, Extras, Posts and codes are yours; all else follows.",
                     "Bays, Cuts, Water, Quantities, Estimate, Orders and Quote are results. Sheets called Work show how.",
+                    "Decisions and Framer are for the day before framing.",
                     "Read Checks before you send anything.",
                 )
             ),
@@ -207,6 +209,7 @@ def quote_sheet(estimate: Estimate) -> Sheet:
 
     return Sheet(
         title="Quote",
+        one_page=True,
         purpose="Under-deck drainage: a liner over the joists, bay outlets, a gutter and leaders.",
         parts=(
             Block(
@@ -266,7 +269,15 @@ def sources_list_sheet() -> Sheet:
     declared = [one for one in fields_of(Rates) if one.rule]
     published = [
         (name, row)
-        for name in ("dressed_lumber", "dca6_spans", "wall_share", "thermal_movement")
+        for name in (
+            "dressed_lumber",
+            "dca6_spans",
+            "wall_share",
+            "roughness",
+            "gutter_profiles",
+            "thermal_movement",
+            "rain_cities",
+        )
         for row in table(name)[:1]
     ]
 

@@ -94,6 +94,7 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
             Table(key="plan_path", title="The path that draws them", rows=shape.bays * len(_CORNERS), columns=path),
         ),
         charts=(_plan_chart(estimate, shape, unit),),
+        one_page=True,
     )  # fmt: skip
 
 
@@ -123,7 +124,7 @@ def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, L
         _axes(chart, wide, deep)
         _true_to_scale(chart, wide, deep)
         worksheet.add_chart(chart, "J5")
-        worksheet.print_area, worksheet.page_setup.fitToHeight = "J1:Y42", 1
+        worksheet.print_area = "J1:Y42"
 
     return draw
 
@@ -240,6 +241,7 @@ def diagram_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         "many are cut so.",
         parts=(Table(key="bars", title="Cutting", rows=shape.patterns, columns=columns),),
         charts=(_bar_chart(shape.patterns, shape.cuts, units.big),),
+        one_page=True,
     )
 
 
@@ -265,7 +267,6 @@ def _bar_chart(bars: int, most: int, unit: str) -> Callable[[Any, Layout], None]
         chart.x_axis.delete = chart.y_axis.delete = False
         chart.y_axis.number_format, chart.y_axis.majorGridlines = "0", None
         worksheet.add_chart(chart, f"A{first + bars + 2}")
-        worksheet.page_setup.fitToHeight = 1
 
     return draw
 
