@@ -58,7 +58,7 @@ def test_it_shows_what_a_book_can_say(jobs):
     assert any(area.borders for area in areas)
     assert any(area.wall_height_in for area in areas)
     assert any(area.posts_through for area in areas)
-    assert all(any(getattr(one, part) for one in jobs) for part in ("extras", "overrides", "stock"))
+    assert all(any(getattr(one, part) for one in jobs) for part in ("extras", "overrides", "stock", "posts", "codes"))
 
 
 def test_the_price_list_has_a_price_before_and_after_and_something_to_choose(jobs):

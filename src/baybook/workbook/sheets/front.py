@@ -220,7 +220,7 @@ def quote_sheet(estimate: Estimate) -> Sheet:
                     s("quote_date", "date", "=price_date", fmt="yyyy-mm-dd"),
                     s("quote_until", "valid until", "=price_date+job_valid_days", fmt="yyyy-mm-dd"),
                     s("quote_bays", "joist bays lined", "=bays_listed"),
-                    s("quote_gutter", "gutter", "=ROUND(SUM(g_len)/12,2)", "ft", "0.##"),
+                    s("quote_gutter", "gutter", "=ROUND(ROUND(SUM(g_len)/12,8),2)", "ft", "0.##"),
                     s("quote_leaders", "leaders to the ground", "=SUM(g_leaders)"),
                     s("quote_tax", "tax in the price", '=IF(errors_found=0,total_tax,"")', currency, "#,##0.00"),
                     s("quote_total", "price, tax included", "=quote_price", currency, "#,##0.00", "result"),
