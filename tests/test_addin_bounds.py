@@ -105,7 +105,8 @@ def test_the_functions_load_nothing_heavy():
 
 def test_without_pandas_prices_are_the_same():
     (case, *_) = [case for case in CASES if case.name == "BAY_PRICE_TABLE"]
-    code = f"import json\nfrom baybook.addin.registry import answer\nprint(json.dumps(answer{(case.name, case.given)!r}))"
+    call = f"answer({case.name!r}, {case.given!r})"
+    code = f"import json\nfrom baybook.addin.registry import answer\nprint(json.dumps({call}))"
     ran = run_without({"pandas", "numpy"}, code)
     assert ran.returncode == 0, ran.stderr
     assert json.loads(ran.stdout) == case.expected == answer(case.name, case.given)
