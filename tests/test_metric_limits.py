@@ -6,6 +6,7 @@ move a count. The measures are worked out in millimetres, beside each check.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 
 import pytest
@@ -14,6 +15,8 @@ from books import estimate
 from baybook.takeoff.members import field_centres_in
 from baybook.takeoff.panels import clear_run_in, cut_length_in
 from baybook.units import parse_length
+from baybook.workbook.build import make_workbook
+from baybook.workbook.verify import verify_workbook
 
 
 def mm(length: float) -> float:
@@ -72,3 +75,15 @@ def test_w4_a_rise_that_takes_all_that_is_left_takes_an_extension():
         return next(need.net for need in made.takeoff.needs if need.item == "outlet_extension")
 
     assert (extensions(29.9), extensions(30)) == (0, 10)  # ten bays of the higher area
+
+
+@pytest.mark.parametrize("rates", [{}, {"units": "metric"}])
+def test_a_workbook_that_nobody_touched_says_the_same_read_back(rates, tmp_path):
+    # 11.111 m is 437.440944881890 in: what is lost of it on the way back shows in areas of hundreds of square feet
+    made = estimate(
+        area={"width": "11.111 m", "projection": "3.333 m", "spacing": "400 mm", "height": "2.7 m"}, rates=rates
+    )
+    when = dt.datetime(2026, 6, 15)  # noqa: DTZ001  a workbook's clock has no zone
+    path = tmp_path / "deck.xlsx"
+    path.write_bytes(make_workbook(made, when).data)
+    assert verify_workbook(path, when).differences == ()

@@ -313,7 +313,7 @@ class _Reader:
         """Return a number as text that reads back to it, with its unit where a book needs one."""
         if one.kind in {Kind.LENGTH, Kind.JOIST} and not one.name.endswith(("_in", "_ft")):
             unit = self.units.of(one)
-            return f"{_plain(round(value * 12, 6))} in" if unit == "ft" else f"{_plain(value)} {unit}"
+            return f"{_plain(round(value * 12, 12))} in" if unit == "ft" else f"{_plain(value)} {unit}"
         if one.kind is Kind.DATE:
             return _day(value).isoformat()
         if one.kind is Kind.PERCENT:
