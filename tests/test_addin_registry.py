@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import datetime as dt
 import keyword
+import random
 import re
 from decimal import Decimal
 
@@ -115,6 +116,41 @@ def test_blank_and_heading_rows_are_passed_over_and_keep_their_place():
     pieces = [["length", "how many"], [100, 5], [None, None], ["", ""]]
     stock = [["length", "price"], [144, 41.5], [None, None], [240, 60]]
     assert answer("BAY_CUT_COUNTS", (pieces, stock)) == [[""], [1], [""], [2]]
+
+
+POOL = [
+    None, "", " ", 0, 1, -1, 16.0, 0.25, 1e-9, 1e9, 1e15, -0.0, True, "16 ft", "14-3", "#N/A", "=1+1", "50%", "left",
+    "metric", "2x10", "2x3", "5 in/h", "1/8 in/ft", "half-round 5 in", "BAY_COUNT", "splice_lap_in", NOON, DAY, [[]],
+    [[1]], [[1, 2], [3, 4]], [[None, "x"], [16, 4]], [["item", "quantity"], ["strap", 3]], [[""]], [["1' 2\"", "3 m"]],
+    float("nan"), float("-inf"), Decimal("1.5"), object(), "9" * 500, [["supplier", "sku", "item", "pack_price"]],
+]  # fmt: skip
+
+
+def cells_in(found):
+    return [cell for row in found for cell in row] if isinstance(found, list) else [found]
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_whatever_is_given_comes_back_as_an_answer_or_a_sentence(name):
+    draw = random.Random(name)
+    count = len(FUNCTIONS[name].args)
+    good = [case.given for case in CASES if case.name == name and len(str(case.given)) < 2000]
+    for _ in range(150):
+        given = list(draw.choice(good)) if draw.random() < 0.9 else [None] * count
+        given += [None] * (count - len(given))
+        for at in draw.sample(range(len(given)), min(len(given), draw.choice([1, 1, 1, 2, 4]))):
+            given[at] = draw.choice(POOL) if draw.random() < 0.6 else round(draw.expovariate(0.05), draw.randrange(4))
+        try:
+            found = answer(name, given)
+        except Refusal as refused:
+            found = str(refused)
+            assert found.startswith(f"{name}: "), found
+        for cell in cells_in(found):
+            assert isinstance(cell, str | int | float), (given, found)
+            assert cell == cell, "no NaN"  # noqa: PLR0124 - that is what is asked
+            assert "\n" not in str(cell)
+        widths = {len(row) for row in found} if isinstance(found, list) else {1}
+        assert len(widths) == 1, "rows of one length: COM takes no other"
 
 
 # ---------------------------------------------------------------------------------------------- cache

@@ -20,6 +20,7 @@ __all__ = ["FUNCTIONS"]
 
 PIECES = table("pieces", "columns: length to cut [in, or text with a unit], how many (left out: 1)")
 STOCK = table("stock", "columns: length [in, or text with a unit], price, how many there are (blank: any), name")
+_MOST_PIECES = 5_000  # a spreadsheet stands still while it waits
 _LENGTH = arg(Kind.LENGTH, "length", bare_unit="in", unit="in", above=0, high=9999, help="a length")
 _COUNT = arg(Kind.COUNT, "how many", default=1, low=0, high=100_000, help="how many")
 _SUPPLY = arg(Kind.COUNT, "how many there are", optional=True, low=0, high=100_000, help="how many there are")
@@ -62,6 +63,8 @@ def _planned(
         for length, price, supply, name in (row for row in rows if row)
     ]
     wanted = [Piece(sixteenths_up(length), count) for length, count in asked]
+    if sum(one.count for one in wanted) > _MOST_PIECES:
+        raise Refusal(f"more than {_MOST_PIECES} pieces are asked for: plan them in parts")
     kerf, trim = sixteenths_up(kerf_in), sixteenths_up(trim_in)
     longest = max((one.length for one in offered if one.supply != 0), default=0) - trim
     for one in wanted:

@@ -76,7 +76,10 @@ def _bay_count(*plain_area: Any) -> int:
 
 
 def _bay_widths(*plain_area: Any) -> list[list[float]]:
-    return [[width] for width in clear_widths(*plain_area)] or [[0.0]]
+    widths = clear_widths(*plain_area)
+    if not widths:
+        raise Refusal(f"a width of {plain_area[0]:g} in leaves no bay between the end joists")
+    return [[width] for width in widths]
 
 
 def _cut_lengths(runs: list[list[Any]], *liner: float) -> list[list[Any]]:
