@@ -98,6 +98,12 @@ class Palette:
             self._made[key] = cell._style
         return self._made[key]
 
+    def number(self, look: str, fmt: str = "", *, quoted: bool = False) -> int:
+        """Return the number under which the file will list a style."""
+        cell = Cell(self._worksheet, row=1, column=1)
+        cell._style = self.style(look, fmt, quoted=quoted)
+        return int(cell.style_id)
+
 
 def number_format(role: str, fmt: str, value: Any) -> str:
     """Return the number format of a cell: its own, or what its role or a date asks for."""

@@ -24,6 +24,7 @@ LINE_HEIGHT = 15.0
 PROPERTIES = ("title", "subject", "creator", "keywords", "description", "category", "version", "lastModifiedBy")
 PAPERS = {"Letter": 1, "A4": 9}  # ECMA-376, ST_PaperSize numbers of pageSetup
 RISKY_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
+Style = tuple[str, str, bool]
 
 
 def write_xlsx(
@@ -35,6 +36,7 @@ def write_xlsx(
     properties: dict[str, str],
     modified: dt.datetime,
     paper: str = "Letter",
+    styles: dict[Style, int] | None = None,
 ) -> list[str]:
     """Write a declared workbook.
 
@@ -58,6 +60,8 @@ def write_xlsx(
         Date of creation and change to put in the file.
     paper : str
         ``Letter`` or ``A4``.
+    styles : dict, optional
+        Looks, number formats and whether quoted, that the file lists first, used or not; their numbers are put in.
 
     Returns
     -------
@@ -83,6 +87,8 @@ def write_xlsx(
     _set_properties(workbook.properties, properties, modified)
     pages = {sheet.title: _Page(workbook.create_sheet(sheet.title), sheet, layout) for sheet in layout.sheets}
     palette = Palette(workbook.worksheets[0])
+    for look, fmt, quoted in styles or {}:
+        styles[look, fmt, quoted] = palette.number(look, fmt, quoted=quoted)  # type: ignore[index]  # not if it is None
     for page in pages.values():
         page.write_headings(values, palette)
     for cell in layout.cells():
