@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from baybook.job.records import PriceRow
-from baybook.numbers import cents, decimal_of, r6, up
+from baybook.numbers import cents, decimal_of, up
 
 __all__ = ["Taken", "cheapest", "offers_on", "order_quantity"]
 
@@ -44,8 +44,8 @@ def offers_on(prices: Iterable[PriceRow], on: dt.date, currency: str) -> tuple[P
 
 
 def order_quantity(net: float, waste: Decimal) -> float:
-    """T7. Net quantity and waste, before whole packs."""
-    return r6(net * (1 + float(waste)))
+    """T7. Net quantity and waste, before whole packs; not rounded, the packs are."""
+    return net * (1 + float(waste))
 
 
 def cheapest(order: float, offers: Sequence[PriceRow]) -> Taken | None:

@@ -81,7 +81,7 @@ def quantities_work_sheet(shape: Shape) -> Sheet:
         Column(key="i_waste", header="waste", unit="%", rule="T7", fmt="0.0%",
                formula=tuple("=0" if row.block else f"=waste_{row.item}" for row in rows)),
         Column(key="i_order", header="order", unit="unit", role="result", rule="T7", fmt="#,##0.###",
-               formula=by_row("=ROUND(ROUND([i_net]*(1+[i_waste]),8),6)", "=SUMIF(u_block,[i_block],u_pieces)")),
+               formula=by_row("=[i_net]*(1+[i_waste])", "=SUMIF(u_block,[i_block],u_pieces)")),
         Column(key="i_packs", header="packs", unit="no", role="result", rule="M1", fmt="#,##0",
                formula=by_row("=INDEX(y_packs,[i_pair])*[i_has]", "=[i_order]")),
         Column(key="i_pack", header="in a pack", unit="unit", rule="M1", fmt="#,##0.###",
