@@ -19,9 +19,9 @@ from baybook.water.leaders import (
     straps_per_leader,
 )
 
-_MOST_LEADERS = 1000  # of a line; only a slip of the pen asks for more
+MOST_LEADERS = 1000  # of a line; only a slip of the pen asks for more
 
-__all__ = ["LineParts", "capacity_gpm", "group_lines", "hanger_step_in", "line_of"]
+__all__ = ["MOST_LEADERS", "LineParts", "capacity_gpm", "group_lines", "hanger_step_in", "line_of"]
 
 
 @dataclass(slots=True)
@@ -131,7 +131,7 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
     flow = sum(part.flow_gpm for part in line.parts)
     capacity = capacity_gpm(rates)
     leaders = leaders_needed(flow, capacity, length_in / 12, rates.leader_spacing_ft, heights.reach_ft, leader_at)
-    if leaders > _MOST_LEADERS:
+    if leaders > MOST_LEADERS:
         raise OutOfRange(
             f"{length_in / 12:g} ft would need {leaders:,} leaders: look at leader_spacing_ft "
             f"({rates.leader_spacing_ft:g}), a leader's capacity ({capacity:g} gpm) and the nozzle's reach "

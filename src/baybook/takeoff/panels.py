@@ -8,6 +8,7 @@ from baybook.numbers import down, r6, sixteenths_up, up
 from baybook.problems import OutOfRange
 
 __all__ = [
+    "MOST_PIECES",
     "clear_run_in",
     "cut_length_in",
     "fall_in_per_ft",
@@ -18,7 +19,7 @@ __all__ = [
     "width_needed_in",
 ]
 
-_MOST_PIECES = 500  # of one panel, gutter or leader; only a slip of the pen asks for more
+MOST_PIECES = 500  # of one panel, gutter or leader; only a slip of the pen asks for more
 
 
 def clear_run_in(projection_in: float, ledger_thickness_in: float, rim_plies: int, thickness_in: float) -> float:
@@ -110,7 +111,7 @@ def pieces_of_panel(cut_sixteenths: int, stock_sixteenths: int, lap_in: float, m
     if stock_in <= r6(lap_in):
         raise OutOfRange(f"the longest stock is {stock_in:g} in, no longer than a splice's lap of {lap_in:g} in")
     count = up((cut_in - lap_in) / (stock_in - lap_in))
-    if count > _MOST_PIECES:
+    if count > MOST_PIECES:
         raise OutOfRange(
             f"a panel of {cut_in:g} in would take {count:,} pieces of {stock_in:g} in: longer stock is needed"
         )
@@ -152,7 +153,7 @@ def pieces_of_line(length_sixteenths: int, stock_sixteenths: int, min_rest_in: f
     [120.0, 72.0]
     """
     whole, rest = divmod(length_sixteenths, stock_sixteenths)
-    if whole > _MOST_PIECES:
+    if whole > MOST_PIECES:
         raise OutOfRange(
             f"{length_sixteenths / 16:g} in would take {whole:,} pieces of {stock_sixteenths / 16:g} in: "
             "longer stock is needed"

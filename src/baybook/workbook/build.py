@@ -29,6 +29,7 @@ from baybook.workbook.sheets import (
     waterwork,
 )
 from baybook.workbook.sheets.constants import constants_sheet
+from baybook.workbook.sheets.inputchecks import input_checks_sheet
 
 __all__ = ["Made", "make_workbook", "spec_of", "written"]
 
@@ -64,10 +65,10 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         Sheets in the order a person reads them, workings last.
     """
     shape = shape or shape_of(estimate)
+    given = (*inputs.input_sheets(estimate, shape), water.drainage_inputs_sheet(estimate, shape))
     sheets = (
         front.start_sheet(estimate),
-        *inputs.input_sheets(estimate, shape),
-        water.drainage_inputs_sheet(estimate, shape),
+        *given,
         results.deck_sheet(shape),
         results.bays_sheet(shape),
         pictures.plan_sheet(estimate, shape),
@@ -87,6 +88,7 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         front.sources_list_sheet(),
         front.log_sheet(estimate, when),
         constants_sheet(estimate, shape),
+        input_checks_sheet(given, inputs.Units(estimate.inputs.rates.units == "metric")),
         members.areas_work_sheet(shape),
         members.sources_sheet(shape),
         members.members_sheet(shape),

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from baybook.estimate import Estimate, build_estimate
-from baybook.job.fields import Field, Kind, fields_of
+from baybook.job.fields import Field, Kind, fields_of, show
 from baybook.job.rates import Rates, rate_field
 from baybook.job.reading import BOOK_FILES, read_inputs
 from baybook.job.records import (
@@ -33,7 +33,19 @@ from baybook.workbook.read import Address, Range, ReadBook
 from baybook.workbook.semantics import ErrorValue, number_text
 from baybook.workbook.sheets.inputs import Units
 
-__all__ = ["Given", "GivenRow", "GivenTable", "GivenText", "given_in", "given_of", "inputs_of", "rate_fields"]
+__all__ = [
+    "INPUT_TABLES",
+    "Given",
+    "GivenRow",
+    "GivenTable",
+    "GivenText",
+    "InputTable",
+    "given_in",
+    "given_of",
+    "inputs_of",
+    "needs_value",
+    "rate_fields",
+]
 
 DAY_KEY = "job_prices_on"
 _EPOCH = dt.date(1899, 12, 30)
@@ -41,25 +53,25 @@ _LAST_DAY = 2_958_465  # 9999-12-31
 
 
 @dataclass(frozen=True, slots=True)
-class _Source:
-    """Where a table of a book stands in a workbook; without its key a row is left out, as the formulas leave it out."""
+class InputTable:
+    """A table of a book in a workbook: the prefix of its columns' keys; without its key a row counts nowhere."""
 
     record: type
     prefix: str
     key: str = ""
 
 
-_SOURCES: Mapping[str, _Source] = {
-    "areas": _Source(Area, "a", "area"),
-    "framing": _Source(Framing, "f", "area"),
-    "liners": _Source(Liner, "l"),
-    "prices": _Source(PriceRow, "v", "item"),
-    "extras": _Source(Extra, "e"),
-    "overrides": _Source(Override, "h", "item"),
-    "stock": _Source(StockPiece, "r", "item"),
-    "posts": _Source(Post, "pp", "area"),
-    "codes": _Source(CodeRow, "code", "size"),
-    "acceptances": _Source(Acceptance, "acc", "rule"),
+INPUT_TABLES: Mapping[str, InputTable] = {
+    "areas": InputTable(Area, "a", "area"),
+    "framing": InputTable(Framing, "f", "area"),
+    "liners": InputTable(Liner, "l"),
+    "prices": InputTable(PriceRow, "v", "item"),
+    "extras": InputTable(Extra, "e"),
+    "overrides": InputTable(Override, "h", "item"),
+    "stock": InputTable(StockPiece, "r", "item"),
+    "posts": InputTable(Post, "pp", "area"),
+    "codes": InputTable(CodeRow, "code", "size"),
+    "acceptances": InputTable(Acceptance, "acc", "rule"),
 }
 
 
@@ -150,6 +162,11 @@ class Given:
         return Problem(self.source, 0, " ".join(filter(None, (place, problem.field))), message)
 
 
+def needs_value(one: Field) -> bool:
+    """Return whether a single cell must be filled: formulas know no default."""
+    return one.required or one.default not in {None, "", 0}
+
+
 def rate_fields() -> tuple[Field, ...]:
     """Return every rate that a workbook holds, the wastes included."""
     wastes = (rate_field(f"waste_{code}") for code, item in ITEMS.items() if not item.cut)
@@ -219,7 +236,7 @@ class _Reader:
         made = self.made
         job = self.job_table()
         made.tables = {"jobs": job, "rates": self.rates_table()}
-        for name, one in _SOURCES.items():
+        for name, one in INPUT_TABLES.items():
             table = self.table(one, self.text("job_job", next(iter(fields_of(Job)))))
             if table is not None:
                 made.tables[name] = table
@@ -239,6 +256,8 @@ class _Reader:
         declared = fields_of(Job)
         title = self.names["job_job"].sheet
         cells = tuple(self.cell(f"job_{one.name}", one, title, 0) for one in declared)
+        for one, text in zip(declared, cells, strict=True):
+            self.must_hold(f"job_{one.name}", one, text)
         return GivenTable(title, tuple(one.name for one in declared), (GivenRow(0, cells),))
 
     def rates_table(self) -> GivenTable:
@@ -250,11 +269,18 @@ class _Reader:
                 continue
             title = where.sheet
             text = self.cell(one.name, one, title, where.row)
+            self.must_hold(one.name, one, text)
             if text:
                 rows.append(GivenRow(where.row, (one.name, text)))
         return GivenTable(title, ("key", "value"), tuple(rows))
 
-    def table(self, one: _Source, job: str) -> GivenTable | None:
+    def must_hold(self, key: str, one: Field, text: str) -> None:
+        """Refuse a blank where a book would read a default that no formula knows."""
+        where = self.names.get(key)
+        if where is not None and not text and needs_value(one) and not one.required:
+            self.say((where.sheet, where.row, where.col), one, f"is empty: its default is {show(one, one.default)}")
+
+    def table(self, one: InputTable, job: str) -> GivenTable | None:
         declared = [each for each in fields_of(one.record) if each.name != "job"]
         known = [each for each in declared if f"{one.prefix}_{each.name}" in self.names]
         if not known:

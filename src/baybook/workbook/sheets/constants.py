@@ -5,6 +5,8 @@ from __future__ import annotations
 from baybook.data import dressed_depths
 from baybook.estimate import Estimate
 from baybook.takeoff.findings import HANGERS_APART_IN
+from baybook.takeoff.gutters import MOST_LEADERS
+from baybook.takeoff.panels import MOST_PIECES
 from baybook.units import GPM_PER_IN_H_SQ_FT
 from baybook.water.leaders import leader_side_in
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
@@ -44,6 +46,8 @@ def constants_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _fixed("filled_power", 5 / 3, "power of the share"),
         _fixed("size_power", 8 / 3, "power of the size"),
         _fixed("cu_in_per_fl_oz", 231 / 128, "cubic inches in a fluid ounce", "cu in", "exact, US gallon of 231 cu in"),
+        _fixed("most_leaders", MOST_LEADERS, "most leaders of a line", "no", "more is a slip of the pen"),
+        _fixed("most_pieces", MOST_PIECES, "most pieces of a panel, gutter or leader", "no", "more is a slip of the pen"),
         _fixed("no_fit", 1e12, "larger than any price or key that counts"),
         _fixed(
             "hangers_apart_in",

@@ -17,10 +17,17 @@ __all__ = ["checks_sheet", "log_sheet", "quote_sheet", "sources_list_sheet", "st
 REFUSED, FAILED, LOOK = 3, 2, 1
 
 CHECKS: tuple[tuple[str, str, int, str], ...] = (
+    ("inputs can be read, are words of their lists and within limits: see Work inputs", "=SUM(ic_bad)", REFUSED, ""),
+    ("no area, liner record or override stands twice", "=SUM(w_twice)+SUM(m_twice)+SUM(h_twice)", REFUSED, ""),
     ("areas: lengths are numbers, the joist is known", "=SUM(w_untyped)", REFUSED, ""),
     ("areas: the liner record is known, and named where there are several",
      '=SUMPRODUCT((w_liner=0)*w_use)+IF(liner_records>1,SUMPRODUCT((a_liner="")*w_use),0)', REFUSED, ""),
     ("framing rows name a known area", '=SUMPRODUCT((f_area<>"")*(f_at=0))', REFUSED, ""),
+    ("framing rows have what they need and lie in their area", "=SUM(f_lacks)+SUM(f_outside)", REFUSED, "G3"),
+    ("offers fit their item: unit, liner record, pack, width, days, currency",
+     "=SUM(x_other_unit)+SUM(x_odd_record)+SUM(x_odd_size)+SUM(x_odd_days)+SUM(x_odd_code)", REFUSED, "M1"),
+    ("overrides and offcuts are such as can be", "=SUM(h_odd)+SUM(r_odd)", REFUSED, ""),
+    ("a shared line is not called as an area with a line of its own", "=SUM(w_line_own)", REFUSED, "W4"),
     ("offers: price, pack and length are numbers", "=SUM(x_untyped)", REFUSED, "M1"),
     ("offers name a known item", '=SUMPRODUCT((v_item<>"")*(x_item=0))', REFUSED, ""),
     ("overrides name a line", "=SUM(h_lost)", REFUSED, ""),
@@ -32,6 +39,10 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
     ("every area has a bay", "=SUMPRODUCT((w_gaps=0)*w_use)", REFUSED, "G4"),
     ("every part has a clear run", "=SUM(p_no_run)", REFUSED, "P1"),
     ("spacing within what the liner is made for", "=SUM(chk_wide_apart)", REFUSED, "P4"),
+    ("stock is longer than the lap of a splice", "=SUMPRODUCT((p_spliced=1)*(p_stock<=splice_lap_in))", REFUSED, "P6"),
+    ("numbers of leaders and pieces are such as can be",
+     "=MAX(0,MAX(g_leaders)-most_leaders)+MAX(0,MAX(MAX(p_pieces),MAX(w_apron_n),MAX(g_whole),MAX(d_whole))-most_pieces)",
+     REFUSED, ""),
     ("no splice where splices are not allowed", '=IF(splices="no",SUM(p_spliced),0)', REFUSED, "P6"),
     ("the nozzle reaches into the gutter", "=SUM(g_short)", REFUSED, "O3"),
     ("areas on a shared line stand evenly enough", "=SUM(g_steep)", REFUSED, "W4"),

@@ -206,6 +206,14 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "T3",
         ),
         work("w_apron_pieces", "apron pieces", "no", "=[w_apron_n]+IF([w_apron_rest]>0,1,0)", "T3"),
+        work("w_twice", "stands twice", "0/1", "=IF(SUMPRODUCT((a_area=[w_name])*w_use)>1,[w_use],0)"),
+        work(
+            "w_line_own",
+            "line called as another area's own",
+            "no",
+            '=SUMPRODUCT((a_area=[a_gutter_line@])*(a_gutter_line="")*w_use)*IF([a_gutter_line@]="",0,[w_use])',
+            "W4",
+        ),
         work(
             "w_untyped",
             "not a number",
@@ -404,6 +412,21 @@ def sources_sheet(shape: Shape) -> Sheet:
             rule="G9",
             formula="=[f_dropped]*ROUND(ABS(IF(INDEX(w_ledger,[f_ix])=1,INDEX(p_far,[f_part]),INDEX(p_end,[f_part]))-[f_yin])"
             "-[f_half],6)",
+        ),
+        work(
+            "f_lacks",
+            "lacks what its kind needs",
+            "0/1",
+            '=IF(OR(AND([f_member]+[f_divider]>0,[f_x@]=""),AND([f_beam]+[f_dropped]+[f_block]>0,[f_y@]=""),'
+            'AND([f_member]+[f_beam]+[f_dropped]>0,[f_plies@]="")),1,0)',
+            "G3",
+        ),
+        work(
+            "f_outside",
+            "outside its area",
+            "0/1",
+            "=IF(OR(ROUND([f_xin],6)>INDEX(w_width,[f_ix]),ROUND([f_yin],6)>INDEX(w_projection,[f_ix])),MIN(1,[f_at]),0)",
+            "G3",
         ),
         Column(
             key="f_in_the_way",

@@ -181,6 +181,10 @@ def extras_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
            "=IF(INDEX(i_is_cut,MAX(1,[h_line]))=1,1-MIN(1,COUNTIFS(u_line,[h_line],u_len16,[h_len16])),0)"
            "*IF([h_line]>0,1,0)+IF([h_line]>0,0,1)*IF([h_asked]>0,1,0)"),
         work("h_asked", "filled in", "0/1", '=IF(INDEX(h_item,[h_no])="",0,1)'),
+        work("h_of_cut", "of cut goods", "0/1", "=INDEX(i_is_cut,MAX(1,[h_line]))*IF([h_line]>0,1,0)"),
+        work("h_twice", "stands twice", "0/1", "=IF(SUMPRODUCT((h_line=[h_line])*(h_len16=[h_len16])*h_asked)>1,[h_asked],0)"),
+        work("h_odd", "length without cut goods, or half a piece", "0/1",
+           '=IF(OR(AND([h_of_cut]=0,[h_length@]<>""),AND([h_of_cut]=1,ROUND([h_quantity@],0)<>[h_quantity@])),[h_asked],0)'),
     )  # fmt: skip
     planned = _planned_offcuts(estimate, shape)
     offcuts = (
@@ -189,6 +193,7 @@ def extras_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         work("r_block", "cut item", "no",
            '=IF(INDEX(r_item,[r_no])="liner",[r_named],0)+IF(INDEX(r_item,[r_no])="gutter",liner_slots+1,0)'
            '+IF(INDEX(r_item,[r_no])="leader",liner_slots+2,0)'),
+        work("r_odd", "no cut goods, or no such liner", "0/1", '=IF(AND([r_item@]<>"",[r_block]=0),1,0)'),
         work("r_qty", "on hand", "no", "=INDEX(r_quantity,[r_no])*1"),
         work("r_len16", "length", "1/16 in", "=INT(ROUND(INDEX(r_length,[r_no])*big_in*per_inch,6))"),
         Column(key="r_value", header="scrap value", unit="money", role="money", rule="P7", fmt="#,##0.00",

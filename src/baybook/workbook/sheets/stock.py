@@ -79,6 +79,17 @@ def offers_work_sheet(shape: Shape) -> Sheet:
         work("x_only", "fits an item of no liner", "0/1",
            "=IF(OR([x_record]=0,AND([x_record]=1,liners_used=1)),1,0)"),
         work("x_supplier", "supplier", "row", "=IF([x_live]=1,MATCH(INDEX(v_supplier,[x_no]),v_supplier,0),0)"),
+        work("x_unit", "unit", "", '=IF([v_unit@]="",INDEX(i_unit,[x_first]),[v_unit@])'),
+        work("x_other_unit", "another unit than the item's", "0/1",
+             '=IF(OR([x_unit]=INDEX(i_unit,[x_first]),AND([x_unit]="each",INDEX(i_unit,[x_first])<>"ft")),0,MIN(1,[x_item]))',
+             "M1"),
+        work("x_odd_record", "liner record unknown, or of an item that has none", "0/1",
+             "=IF(OR([x_record]=far_away,AND([x_record]>0,[x_of_liner]=0)),MIN(1,[x_item]),0)"),
+        work("x_odd_size", "cut goods in packs, or a liner without a width", "0/1",
+             '=IF(OR(AND([x_cut]=1,[x_pack]<>1),AND([v_item@]="liner",[x_width]=0)),MIN(1,[x_item]),0)'),
+        work("x_odd_code", "no currency code", "0/1", "=IF(LEN([v_currency@])=2+1,0,MIN(1,[x_item]))", "M6"),
+        work("x_odd_days", "ends before it begins", "0/1",
+             '=IF(AND([v_valid_to@]<>"",[v_valid_to@]<[v_valid_from@]),MIN(1,[x_item]),0)', "M6"),
         work("x_untyped", "not a number", "0/1",
            "=IF(AND(COUNT(INDEX(v_pack_price,[x_no]))=1,COUNT([x_pack])=1,[x_pack]>0,OR([x_cut]=0,[x_len16]>0)),0,"
            "MIN(1,[x_item]))"),
@@ -314,6 +325,7 @@ def pieces_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     )
     liner_rows = (
         work("m_no", "no", "no", "=[m_no-]+1"),
+        work("m_twice", "stands twice", "0/1", '=IF(SUMPRODUCT((l_liner=[l_liner@])*(l_liner<>""))>1,1,0)'),
         work("m_longest", "longest panel", "key",
            "=IFERROR(LARGE(m_key,COUNTIF(m_lane,\">\"&[m_no])+1),0)-[m_no]*lane_step"),
         work("m_spare", "has a panel", "0/1", "=IF(COUNTIF(m_lane,[m_no])>0,1,0)"),
