@@ -17,11 +17,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from purchases import line
 
-from baybook.buying.drafts import freight_due
 from baybook.buying.orders import difference, jobs_of, jobs_text
 from baybook.buying.records import Supplier
 from baybook.files.orders import write_order
 from baybook.ledger import issue_orders, revise_order
+from baybook.pricing.freight import freight_due
 from baybook.problems import BookError
 
 WHEN = dt.datetime(2026, 6, 20, 9, 30)  # noqa: DTZ001 - a wall clock as the log shows it

@@ -275,7 +275,7 @@ def test_errors_in_inputs_are_named():
 
 def test_all_problems_in_the_order_of_the_sheets():
     said = refused({("v_pack_price", 0): "x", ("a_width", 0): "y", ("crew", 0): "z"}).splitlines()
-    assert [line.split("!")[0] for line in said] == ["deck.xlsx: Areas", "deck.xlsx: Prices", "deck.xlsx: Rates"]
+    assert [line.split("!")[0] for line in said] == ["deck.xlsx: Areas", "deck.xlsx: Rates", "deck.xlsx: Prices"]
 
 
 def test_what_the_rules_refuse_is_named_by_cell():

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from baybook.cutplan import Unplannable
 from baybook.job.records import JobInputs, PriceRow
 from baybook.offering import idle_acceptances
 from baybook.pricing.cutgoods import CutLine, plan_of
+from baybook.pricing.freight import FreightLine, freight_lines
 from baybook.pricing.offers import offers_on
 from baybook.pricing.price import (
     ExtraLine,
@@ -49,6 +51,8 @@ class Estimate:
         One a task.
     extras : tuple of ExtraLine
         What the estimator added.
+    freight : tuple of FreightLine
+        One a supplier whose terms are stated.
     totals : Totals
         From cost to price.
     findings : tuple of Finding
@@ -63,6 +67,7 @@ class Estimate:
     lines: tuple[Line, ...]
     labour: tuple[LabourLine, ...]
     extras: tuple[ExtraLine, ...]
+    freight: tuple[FreightLine, ...]
     totals: Totals
     findings: tuple[Finding, ...]
 
@@ -138,6 +143,7 @@ def build_estimate(inputs: JobInputs) -> Estimate:
         raise BookError(problems)
     labour = labour_lines(takeoff.tasks, inputs.rates, inputs.job.labour_rate)
     extras = extra_lines(inputs.extras)
+    freight = freight_lines(inputs, lines, cuts)
     water = check_water(takeoff, inputs)
     findings = (*takeoff.findings, *water.findings, *_plan_findings(cuts))
     return Estimate(
@@ -149,6 +155,7 @@ def build_estimate(inputs: JobInputs) -> Estimate:
         lines=tuple(lines),
         labour=labour,
         extras=extras,
-        totals=totals_of(inputs, lines, cuts, labour, extras),
+        freight=freight,
+        totals=totals_of(inputs, lines, cuts, labour, extras, sum((one.cost for one in freight), Decimal(0))),
         findings=(*findings, *idle_acceptances(inputs, findings)),
     )

@@ -9,12 +9,13 @@ from decimal import Decimal
 
 from baybook.buying.needs import Purchase
 from baybook.buying.orders import Order, OrderLine, difference, tidy
-from baybook.buying.records import FREIGHT, Settings, Supplier
-from baybook.job.records import ITEMS, Job
+from baybook.buying.records import FREIGHT, Settings
+from baybook.job.records import ITEMS, Job, Supplier
 from baybook.numbers import cents, decimal_of
+from baybook.pricing.freight import freight_due
 from baybook.problems import BookError, Problem
 
-__all__ = ["Draft", "drafts_of", "freight_due", "revised"]
+__all__ = ["Draft", "drafts_of", "revised"]
 
 NO_BUYER = "(your firm: set buyer in buying.csv)"
 _SHARE = Decimal("0.0001")
@@ -46,26 +47,6 @@ class Draft:
     order_by: dt.date | None
     short_of: Decimal
     notes: tuple[str, ...]
-
-
-def freight_due(goods: Decimal, terms: Supplier | None) -> Decimal:
-    """Return the freight of one order.
-
-    Parameters
-    ----------
-    goods : Decimal
-        Its goods. [money]
-    terms : Supplier or None
-        The supplier's terms; None where none are stated.
-
-    Returns
-    -------
-    Decimal
-        Freight; 0 from the limit of free freight on. [money]
-    """
-    if terms is None or (terms.free_freight_from is not None and goods >= terms.free_freight_from):
-        return Decimal(0)
-    return cents(terms.freight)
 
 
 def _merged(purchases: Iterable[Purchase]) -> list[tuple[Purchase, dict[str, int]]]:

@@ -10,8 +10,8 @@ from decimal import Decimal
 from baybook.buying.documents import BilledLine
 from baybook.buying.orders import Order, OrderLine, plain, tidy
 from baybook.buying.packs import factors_to_packs, packs_of_other
-from baybook.buying.records import FREIGHT, Supplier
-from baybook.job.records import PriceRow
+from baybook.buying.records import FREIGHT
+from baybook.job.records import PriceRow, Supplier
 
 __all__ = ["Link", "Links"]
 

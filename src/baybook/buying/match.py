@@ -14,9 +14,9 @@ from baybook.buying.documents import BilledLine, Document, Fault, sum_faults, ta
 from baybook.buying.link import Links
 from baybook.buying.model import Account, Bill, Comparator, Context, Fact, Finding, Papers, Stray
 from baybook.buying.orders import Order, latest, tidy
-from baybook.buying.records import Receipt, Return, Supplier
+from baybook.buying.records import Receipt, Return
 from baybook.buying.tolerances import POLICIES, Tolerance
-from baybook.job.records import PriceRow
+from baybook.job.records import PriceRow, Supplier
 
 __all__ = ["Ledger", "Match", "match"]
 

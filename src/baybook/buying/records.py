@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from baybook.job.fields import Kind, declare
-from baybook.job.records import Place
+from baybook.job.records import Place, Supplier
 
 __all__ = [
     "BUYING_FILES",
@@ -39,27 +39,6 @@ def _exact(name: str, text: str, **more: Any) -> Any:
 
 def _money(name: str, text: str, **more: Any) -> Any:
     return declare(name, Kind.MONEY, help=text, unit="money", **({"low": -FAR, "high": FAR} | more))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supplier:
-    """A row of suppliers.csv: where an order goes and on what terms, in one currency."""
-
-    supplier: str = declare("supplier", Kind.NAME, required=True, help="the name in prices.csv", example="Alder Yard")
-    also_named: str = declare("also_named", Kind.TEXT, default="", help="other names on its invoices, with ; between")
-    address: str = declare("address", Kind.TEXT, default="", help="where orders go, lines with ; between")
-    email: str = declare("email", Kind.TEXT, default="", help="where orders go")
-    account: str = declare("account", Kind.TEXT, default="", help="the number it knows you by")
-    currency: str = declare("currency", Kind.CURRENCY, required=True, help="of the amounts in this row", example="USD")
-    freight: Decimal = _money("freight", "freight of one order", default=NONE, low=0)
-    minimum_order: Decimal = _money("minimum_order", "least goods of one order", default=NONE, low=0)
-    free_freight_from: Decimal | None = _money("free_freight_from", "goods from which no freight is due", low=0)
-    place: Place = Place()
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Every name it is known by, without case."""
-        return tuple(one.strip().casefold() for one in (self.supplier, *self.also_named.split(";")) if one.strip())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,6 +32,7 @@ from baybook.job.records import (
     Post,
     PriceRow,
     StockPiece,
+    Supplier,
 )
 from baybook.problems import BookError, FileRefused, Problem
 
@@ -47,6 +48,7 @@ _RECORDS: Mapping[str, type] = {
     "overrides": Override,
     "stock": StockPiece,
     "posts": Post,
+    "suppliers": Supplier,
     "codes": CodeRow,
     "acceptances": Acceptance,
 }

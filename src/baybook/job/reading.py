@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any, Protocol, TypeVar
 
@@ -29,6 +29,7 @@ from baybook.job.records import (
     Post,
     PriceRow,
     StockPiece,
+    Supplier,
 )
 from baybook.numbers import same_or_less, sixteenths_down
 from baybook.problems import BookError, Problem
@@ -86,6 +87,7 @@ BOOK_FILES: Mapping[str, bool] = {  # name -> must it be there
     "extras": False,
     "overrides": False,
     "stock": False,
+    "suppliers": False,
     "posts": False,
     "codes": False,
     "acceptances": False,
@@ -530,6 +532,14 @@ def read_inputs(
     posts = _of_job(_records(tables.get("posts"), Post, desk), written.jobs, desk)
     acceptances = _of_job(_records(tables.get("acceptances"), Acceptance, desk), written.jobs, desk)
     codes = _records(tables.get("codes"), CodeRow, desk)
+    suppliers = tuple(
+        _one_each(
+            _records(tables.get("suppliers"), Supplier, desk),
+            lambda one: (one.supplier.casefold(), one.currency),
+            "supplier",
+            desk,
+        ).values()
+    )
     _of_job([row for row in codes if row.job], written.jobs, desk)
     check_codes(codes, desk.say)
     _check_items([row for rows in overrides.values() for row in rows], stock, written, desk)
@@ -546,7 +556,9 @@ def read_inputs(
             "extras": list(extras.get(code, [])),
             "overrides": list(overrides.get(code, [])),
         }
-        inputs = _job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk)
+        inputs = replace(
+            _job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk), suppliers=suppliers
+        )
         mine = posts.get(code, []), codes, acceptances.get(code, [])
         found.append(with_drainage(inputs, *mine, rain, advice, written.areas, desk.say))
     if desk.problems:

@@ -33,6 +33,7 @@ __all__ = [
     "PriceRow",
     "RainSource",
     "StockPiece",
+    "Supplier",
 ]
 
 STATUSES = ("pricing", "offered", "won", "lost", "done")
@@ -522,6 +523,39 @@ class PriceRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Supplier:
+    """A row of suppliers.csv: where an order goes and on what terms, in one currency."""
+
+    supplier: str = declare("supplier", Kind.NAME, required=True, help="the name in prices.csv", example="Alder Yard")
+    also_named: str = declare("also_named", Kind.TEXT, default="", help="other names on its invoices, with ; between")
+    address: str = declare("address", Kind.TEXT, default="", help="where orders go, lines with ; between")
+    email: str = declare("email", Kind.TEXT, default="", help="where orders go")
+    account: str = declare("account", Kind.TEXT, default="", help="the number it knows you by")
+    currency: str = declare("currency", Kind.CURRENCY, required=True, help="of the amounts in this row", example="USD")
+    freight: Decimal = declare(
+        "freight", Kind.MONEY, default=Decimal(0), low=0, high=9_999_999, unit="money", help="freight of one order"
+    )
+    minimum_order: Decimal = declare(
+        "minimum_order",
+        Kind.MONEY,
+        default=Decimal(0),
+        low=0,
+        high=9_999_999,
+        unit="money",
+        help="least goods of one order",
+    )
+    free_freight_from: Decimal | None = declare(
+        "free_freight_from", Kind.MONEY, low=0, high=9_999_999, unit="money", help="goods from which no freight is due"
+    )
+    place: Place = Place()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every name it is known by, without case."""
+        return tuple(one.strip().casefold() for one in (self.supplier, *self.also_named.split(";")) if one.strip())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Extra:
     """A row of extras.csv: a line the estimator adds."""
 
@@ -759,6 +793,7 @@ class JobInputs:
     codes: tuple[CodeRow, ...] = ()
     acceptances: tuple[Acceptance, ...] = ()
     rain: RainSource = RainSource()
+    suppliers: tuple[Supplier, ...] = ()
 
     def liner_of(self, area: Area) -> Liner:
         """Return the liner record of an area."""

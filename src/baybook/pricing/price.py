@@ -201,6 +201,7 @@ def totals_of(
     cuts: Sequence[CutLine],
     labour: Sequence[LabourLine],
     extras: Sequence[ExtraLine],
+    freight: Decimal = Decimal(0),
 ) -> Totals:
     """M3, M4. From the lines to what the customer pays.
 
@@ -210,6 +211,8 @@ def totals_of(
         Overhead, profit, tax and minimum charge.
     lines, cuts, labour, extras : sequence
         The priced lines.
+    freight : Decimal
+        Freight of the suppliers' orders, an other cost. [money]
 
     Returns
     -------
@@ -224,7 +227,7 @@ def totals_of(
     goods = [line.cost for line in lines] + [cut.cost for cut in cuts] + of_kind("material")
     materials = cents(sum(goods, Decimal(0)))
     work = cents(sum((line.cost for line in labour), Decimal(0)) + sum(of_kind("labour"), Decimal(0)))
-    other = cents(sum(of_kind("other"), Decimal(0)))
+    other = cents(sum(of_kind("other"), freight))
     cost = materials + work + other
     overhead, contingency = cents(job.overhead * cost), cents(rates.contingency * cost)
     tax = _tax_on_materials(job, rates, goods)

@@ -26,6 +26,7 @@ from baybook.job.records import (
     Post,
     PriceRow,
     StockPiece,
+    Supplier,
 )
 from baybook.problems import BookError, FileRefused, Problem
 from baybook.workbook.declare import column_letter
@@ -70,6 +71,7 @@ INPUT_TABLES: Mapping[str, InputTable] = {
     "overrides": InputTable(Override, "h", "item"),
     "stock": InputTable(StockPiece, "r", "item"),
     "posts": InputTable(Post, "pp", "area"),
+    "suppliers": InputTable(Supplier, "sp", "supplier"),
     "codes": InputTable(CodeRow, "code", "size"),
     "acceptances": InputTable(Acceptance, "acc", "rule"),
 }

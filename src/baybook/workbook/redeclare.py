@@ -26,7 +26,8 @@ CURE = "baybook export, then baybook build"
 _RATES = {one.name for one in rate_fields()}  # their bare numbers have a unit in every book
 _TABLES = {
     "areas": "w_no", "framing": "f_no", "liners": "m_no", "offers": "x_no", "members": "c_no", "bays": "b_no",
-    "extras": "ex_no", "overrides": "h_no", "offcuts": "r_no", "posts": "pp_area", "codes": "code_size",
+    "extras": "ex_no", "overrides": "h_no", "offcuts": "r_no", "posts": "pp_area",
+    "suppliers": "fr_no", "codes": "code_size",
     "acceptances": "acc_rule", "decisions": "dec_area", "planned": "n_block", "patterns": "pat_item",
     "pieces": "job_label", "rolls": "roll_name",
 }  # fmt: skip  # of the shape: a column that tells the rows, on a working sheet where there is one: few touch those

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from baybook.decisions import options_of
 from baybook.estimate import Estimate
 from baybook.job.rates import LEADER_SIZES
-from baybook.job.records import PriceRow, StockPiece
+from baybook.job.records import PriceRow, StockPiece, Supplier
 from baybook.pricing.cutgoods import CutLine
 from baybook.problems import BookError, Problem
 
-__all__ = ["Shape", "lacking", "offers_here", "shape_of", "stock_here"]
+__all__ = ["Shape", "lacking", "offers_here", "shape_of", "stock_here", "suppliers_here"]
 
 _LADDERS = {
     "areas": (4, 6, 8, 12, 16, 20, 30),
@@ -27,6 +27,7 @@ _LADDERS = {
     "extras": (8, 16, 32, 64),
     "overrides": (8, 16, 32),
     "offcuts": (8, 16, 32, 64),
+    "suppliers": (4, 8, 16, 32, 64),
     "posts": (4, 8, 16, 32, 64, 128),
     "codes": (4, 8, 16, 32, 64, 96),
     "acceptances": (4, 8, 16, 32),
@@ -61,6 +62,7 @@ class Shape:
     extras: int
     overrides: int
     offcuts: int
+    suppliers: int
     posts: int
     codes: int
     acceptances: int
@@ -116,6 +118,12 @@ def stock_here(estimate: Estimate) -> tuple[StockPiece, ...]:
     return tuple(row for row, liner in named if liner in {"", *estimate.inputs.liners})
 
 
+def suppliers_here(estimate: Estimate) -> tuple[Supplier, ...]:
+    """Return the terms of suppliers who offer something here."""
+    offering = {row.supplier.casefold() for row in offers_here(estimate)}
+    return tuple(terms for terms in estimate.inputs.suppliers if terms.supplier.casefold() in offering)
+
+
 def _most(cut: CutLine) -> int:
     """Return the pieces of the pattern that has the most."""
     return max((sum(count for _, count in pattern.pieces) for pattern in cut.plan.patterns), default=0)
@@ -144,6 +152,7 @@ def shape_of(estimate: Estimate) -> Shape:
         extras=_step("extras", len(inputs.extras) + 3),
         overrides=_step("overrides", len(inputs.overrides) + 3),
         offcuts=_step("offcuts", len(stock_here(estimate)) + 2),
+        suppliers=_step("suppliers", len(suppliers_here(estimate)) + 1),
         posts=_step("posts", len(inputs.posts) + 2),
         codes=_step("codes", len(inputs.codes) + 2),
         acceptances=_step("acceptances", len(inputs.acceptances) + 2),

@@ -10,9 +10,9 @@ from baybook.data import dressed_depths
 from baybook.estimate import Estimate
 from baybook.job.fields import Field, Kind, fields_of
 from baybook.job.rates import Rates, rate_field
-from baybook.job.records import ITEMS, Area, Extra, Framing, Job, Liner, Override, PriceRow, StockPiece
+from baybook.job.records import ITEMS, Area, Extra, Framing, Job, Liner, Override, PriceRow, StockPiece, Supplier
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
-from baybook.workbook.shape import Shape, offers_here, stock_here
+from baybook.workbook.shape import Shape, offers_here, stock_here, suppliers_here
 
 __all__ = ["input_column", "input_sheets", "lists_of"]
 
@@ -251,8 +251,16 @@ def _prices_sheet(estimate: Estimate, shape: Shape, units: Units) -> Sheet:
     return Sheet(
         title="Prices",
         purpose="The price list in force, sorted by supplier and SKU. Of offers that cost the same the one that stands "
-        "first is taken.",
-        parts=(table,),
+        "first is taken. Freight is an other cost of the job, one order a supplier.",
+        parts=(
+            Table(
+                key="suppliers",
+                title="Suppliers' terms",
+                rows=shape.suppliers,
+                columns=_columns("sp", Supplier, suppliers_here(estimate), units),
+            ),
+            table,
+        ),
     )
 
 

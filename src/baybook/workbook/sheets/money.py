@@ -321,7 +321,7 @@ def estimate_sheet() -> Sheet:
     price = (
         m("total_materials", "materials", rounded("sum_goods+sum_extra_goods"), "M3"),
         m("total_labour", "labour", rounded('SUM(lab_cost)+SUMIF(e_kind,"labour",ex_cost)'), "M3"),
-        m("total_other", "other", rounded('SUMIF(e_kind,"other",ex_cost)'), "M3"),
+        m("total_other", "other", rounded('SUMIF(e_kind,"other",ex_cost)+SUM(fr_cost)'), "M3"),
         m("total_cost", "cost", rounded("total_materials+total_labour+total_other"), "M3", "result"),
         m("total_overhead", "overhead", rounded("job_overhead*total_cost"), "M3"),
         m("total_contingency", "contingency", rounded("contingency*total_cost"), "M3"),
@@ -388,12 +388,25 @@ def orders_work_sheet(shape: Shape) -> Sheet:
         Column(key="os_total", header="supplier's total", unit="money", role="money", fmt="#,##0.00",
                formula="=IF([os_sup]=[os_sup-],0,ROUND(ROUND(SUMIF(os_sup,[os_sup],os_cost)*[os_use],8),2))"),
     )  # fmt: skip
+    freight = (
+        work("fr_no", "no", "no", "=[fr_no-]+1"),
+        work("fr_row", "first offer of the supplier", "row",
+             '=IF(INDEX(sp_supplier,[fr_no])="",0,IFERROR(MATCH(INDEX(sp_supplier,[fr_no]),v_supplier,0),0))'),
+        Column(key="fr_goods", header="goods", unit="money", role="money", fmt="#,##0.00",
+               formula="=ROUND(ROUND(SUMIF(od_supplier,[fr_row],od_cost)*IF([fr_row]>0,1,0),8),2)"),
+        work("fr_due", "freight is due", "0/1",
+             '=IF(AND([fr_goods]>0,INDEX(sp_currency,[fr_no])=job_currency,OR(INDEX(sp_free_freight_from,[fr_no])="",'
+             "[fr_goods]<INDEX(sp_free_freight_from,[fr_no]))),1,0)"),
+        Column(key="fr_cost", header="freight", unit="money", role="money", fmt="#,##0.00",
+               formula="=ROUND(ROUND(INDEX(sp_freight,[fr_no])*[fr_due],8),2)"),
+    )  # fmt: skip
     return Sheet(
         title="Work orders",
         purpose="Everything that is bought, one row a line or stock length; then sorted by supplier.",
         parts=(
             Table(key="order_sources", title="What is bought", rows=len(source), columns=columns),
             Table(key="order_rows", title="By supplier", rows=len(source), columns=in_order),
+            Table(key="freight_rows", title="Freight", rows=shape.suppliers, columns=freight),
         ),
         working=True,
     )
