@@ -23,7 +23,7 @@ from baybook.addin import check as checking
 from baybook.addin.check import MISSING, OK, UNKNOWN, Machine, check
 from baybook.addin.excel import CONF_SHEET, FIELDS, NAME, NEW, REFRESH, STATUS, TEMPLATE, conf_rows, macro_workbook
 from baybook.addin.ole import VbaUnreadable, module_texts
-from baybook.addin.pages import REFERENCE_HEAD, example_result, example_text, reference_rows
+from baybook.addin.pages import REFERENCE_HEAD, REFERENCE_ROW, example_result, example_text, reference_rows
 from baybook.addin.registry import FUNCTIONS
 from baybook.addin.sample import SAMPLES, sample
 from baybook.addin.vba import functions_bas
@@ -460,34 +460,36 @@ BY_HAND = {
 
 
 def test_the_worked_examples_by_hand():
-    assert {name: example_result(FUNCTIONS[name]).replace(".0", "") for name in BY_HAND} == BY_HAND
+    assert {name: example_result(FUNCTIONS[name]) for name in BY_HAND} == BY_HAND
     assert "124" in example_result(FUNCTIONS["BAY_PRICE_TABLE"])  # 4 packs of 50 at 31; 3 of 75 at 45 is 135
     assert "66.759" in example_result(FUNCTIONS["BAY_LEADER_CAPACITY"])
 
 
 def test_the_reference_is_the_registry():
-    rows = reference_rows()
-    assert all(len(row) == len(REFERENCE_HEAD) for row in rows)
-    told: dict[str, list[tuple[str, ...]]] = {}
-    for row in rows:
-        told.setdefault(row[0] or list(told)[-1], []).append(row)
-    assert list(told) == list(FUNCTIONS)
-    for name, function in FUNCTIONS.items():
-        assert [row[2] for row in told[name]] == [one.name for one in function.args]
-        assert [row[3] for row in told[name]] == [one.unit for one in function.args]
-        assert [row[4] for row in told[name]] == [one.default for one in function.args]
-        assert told[name][0][6:] == (example_text(function), example_result(function))
-        assert function.help in told[name][0][1]
+    rows = [cells for _, cells in reference_rows()]
+    assert all(len(cells) == len(REFERENCE_HEAD) for cells in rows)
+    for function in FUNCTIONS.values():
+        count = len(function.args)
+        block, rows = rows[: count + 4], rows[count + 4 :]
+        assert block[0] == (function.signature, "", "", "")
+        assert block[1][0].startswith(f"{function.help} Gives {function.gives.text}")
+        told = [cells[:3] for cells in block[2 : count + 2]]
+        assert told == [(one.name, one.unit, one.default) for one in function.args]
+        assert all(cells[3].startswith(one.field.help) for cells, one in zip(block[2:], function.args, strict=False))
+        assert block[count + 2] == ("example", "", "", example_text(function))
+        assert block[count + 3] == ("gives", "", "", example_result(function))
+    assert rows == []
 
 
 def cells_of(sheet) -> list[tuple[str, ...]]:
-    return [tuple(cell or "" for cell in row) for row in sheet.iter_rows(min_row=6, max_col=8, values_only=True)]
+    rows = sheet.iter_rows(min_row=REFERENCE_ROW, max_col=4, values_only=True)
+    return [tuple(cell or "" for cell in row) for row in rows]
 
 
 @pytest.mark.parametrize("where", ["macro workbook", *SAMPLES])
 def test_every_workbook_shows_the_same_reference(made, where):
     data = made if where == "macro workbook" else (WORKBOOKS / where).read_bytes()
-    assert cells_of(openpyxl.load_workbook(io.BytesIO(data))["Functions"]) == reference_rows()
+    assert cells_of(openpyxl.load_workbook(io.BytesIO(data))["Functions"]) == [cells for _, cells in reference_rows()]
 
 
 @pytest.mark.parametrize("name", SAMPLES)

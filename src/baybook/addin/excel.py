@@ -109,17 +109,17 @@ def _start_page(page: Page) -> None:
     for row, line in enumerate(lines, 3):
         page.put(row, 1, line.removeprefix("# "), "part" if line.startswith("# ") else "body")
     page.formula(len(lines) + 4, 1, '=BAY_COUNT("16 ft",16)', answer("BAY_COUNT", ("16 ft", 16)), "result")
-    page.widths(120)
+    page.widths(14, 120)
 
 
 def _button_page(page: Page, title: str, purpose: str, fields: list[tuple[str, str]]) -> None:
     page.put(1, 1, title, "title")
     page.put(2, 1, purpose, "purpose")
     for row, (label, note) in enumerate(fields, 4):
-        page.put(row, 1, label, "label")
-        page.put(row, 2, "", "input")
+        page.put(row, 1, label, "body")
+        page.put(row, 2, "", "input text")
         page.put(row, 3, note, "note")
-    page.put(12, 1, "what happened", "label")
+    page.put(12, 1, "what happened", "body")
     page.put(12, 2, "nothing yet", "long body")
     page.widths(28, 70, 60)
 

@@ -64,7 +64,8 @@ class OwnSheet:
         """Write what is typed."""
         col, row, *_ = _corners(address)
         self.cells[row, col] = value
-        self.page.put(row, col, value, look, fmt)
+        words = look == "input" and isinstance(value, str)
+        self.page.put(row, col, value, "input text" if words else look, fmt)
 
     def table(self, address: str, rows: Sequence[Sequence[Any]], look: str = "input") -> None:
         """Write typed rows, the first of them a heading."""
@@ -72,7 +73,13 @@ class OwnSheet:
         for down, line in enumerate(rows):
             for across, value in enumerate(line):
                 self.cells[row + down, col + across] = value
-                self.page.put(row + down, col + across, value, look if down else "header left")
+                words = isinstance(value, str) and value
+                self.page.put(
+                    row + down,
+                    col + across,
+                    value,
+                    f"{look} text" if words and down else look if down else "header left",
+                )
 
     def own(self, address: str, formula: str, value: Any, fmt: str = "") -> None:
         """Write a formula of his own, with its value."""
@@ -80,7 +87,7 @@ class OwnSheet:
         self.cells[row, col] = value
         self.page.formula(row, col, formula, value, "body", fmt)
 
-    def call(self, address: str, name: str, *given: Any) -> None:
+    def call(self, address: str, name: str, *given: Any, fmt: str = "") -> None:
         """Write a call; a text that is an address refers to it, anything else stands in the formula as it is."""
         col, row, *_ = _corners(address)
         refers = [isinstance(one, str) and _ADDRESS.fullmatch(one) is not None for one in given]
@@ -90,12 +97,12 @@ class OwnSheet:
         found = answer(name, values)
         if not isinstance(found, list):
             self.cells[row, col] = found
-            self.page.formula(row, col, formula, found, "result")
+            self.page.formula(row, col, formula, found, "result", fmt)
             return
         for down, line in enumerate(found):
             for across, value in enumerate(line):
                 self.cells[row + down, col + across] = value
-        self.page.array(row, col, formula, found, "result")
+        self.page.array(row, col, formula, found, "result", fmt)
 
 
 def _corners(address: str) -> tuple[int, int, int, int]:
@@ -130,7 +137,7 @@ def _inputs(sheet: OwnSheet) -> None:
     )
     sheet.typed("A4", "what he measured", "part")
     for row, (label, value, unit) in enumerate(_INPUTS, 5):
-        sheet.typed(f"A{row}", label, "label")
+        sheet.typed(f"A{row}", label, "body")
         sheet.typed(f"B{row}", value)
         sheet.typed(f"C{row}", unit, "unit beside")
 
@@ -146,12 +153,12 @@ def _bays(sheet: OwnSheet) -> None:
         ("gutter may run", "BAY_GUTTER_RUN", ("B15",), "ft"),
     )
     sheet.typed("A19", "what the functions say", "part")
-    sheet.typed("A28", "his own: half the clear run", "label")
+    sheet.typed("A28", "his own: half the clear run", "body")
     sheet.call("B21", "BAY_CLEAR_RUN", "B6")
     sheet.own("B28", "=B21/2", sheet["B21"] / 2)
     for row, (label, name, given, unit) in enumerate(calls, 20):
-        sheet.typed(f"A{row}", label, "label")
-        sheet.call(f"B{row}", name, *given)
+        sheet.typed(f"A{row}", label, "body")
+        sheet.call(f"B{row}", name, *given, fmt="0.0000" if name == "BAY_FALL" else "")
         sheet.typed(f"C{row}", unit, "unit beside")
     sheet.typed("E4", "every bay", "part")
     sheet.typed("E5", "clear width", "header left")
@@ -159,35 +166,35 @@ def _bays(sheet: OwnSheet) -> None:
     sheet.call("E6", "BAY_WIDTHS", "B5", "B7")
     for row in range(6, 18):
         sheet.own(f"F{row}", "=$B$21", sheet["B21"])
-    sheet.call("H5", "BAY_PANELS", "E6:F17", "B11", "B12", "B13", "B14")
-    sheet.typed("E19", "widest panel", "label")
-    sheet.own("F19", "=MAX(J6:J17)", max(sheet.numbers("J6:J17")))
-    sheet.typed("E20", "liner to cut, ft", "label")
+    sheet.call("H5", "BAY_PANELS", "E6:F17", "B11", "B12", "B13", "B14", fmt="0.00")
+    sheet.typed("E19", "widest panel", "body")
+    sheet.own("F19", "=MAX(J6:J17)", max(sheet.numbers("J6:J17")), "0.00")
+    sheet.typed("E20", "liner to cut, ft", "body")
     counted, length = len(sheet.numbers("K6:K17")), sum(sheet.numbers("K6:K17")) / 12
     sheet.own(
         "F20",
         '=IF(COUNT(K6:K17)=B20,SUM(K6:K17)/12,"a panel has no length")',
         length if counted == sheet["B20"] else "a panel has no length",
     )
-    sheet.typed("E21", "bead, ft", "label")
-    sheet.own("F21", "=SUM(J6:J17)/12", sum(sheet.numbers("J6:J17")) / 12)
-    sheet.typed("E22", "cartridges", "label")
+    sheet.typed("E21", "bead, ft", "body")
+    sheet.own("F21", "=SUM(J6:J17)/12", sum(sheet.numbers("J6:J17")) / 12, "0.00")
+    sheet.typed("E22", "cartridges", "body")
     sheet.call("F22", "BAY_CARTRIDGES", "F21", 0.25, 10.1, "B17")
 
 
 def _water(sheet: OwnSheet) -> None:
     sheet.typed("A31", "rain", "part")
-    sheet.typed("A32", "plan area, sq ft", "label")
+    sheet.typed("A32", "plan area, sq ft", "body")
     sheet.call("B33", "BAY_INCHES", "B5")
     sheet.call("B34", "BAY_INCHES", "B6")
-    sheet.typed("A33", "width, in", "label")
-    sheet.typed("A34", "projection, in", "label")
+    sheet.typed("A33", "width, in", "body")
+    sheet.typed("A34", "projection, in", "body")
     sheet.own("B32", "=B33*B34/144", sheet["B33"] * sheet["B34"] / 144)
-    sheet.typed("A35", "flow, gpm", "label")
-    sheet.call("B35", "BAY_FLOW", "B10", "B32")
-    sheet.typed("A36", "a 2x3 leader carries", "label")
-    sheet.call("B36", "BAY_LEADER_CAPACITY", "2x3")
-    sheet.typed("A37", "share of it", "label")
+    sheet.typed("A35", "flow, gpm", "body")
+    sheet.call("B35", "BAY_FLOW", "B10", "B32", fmt="0.00")
+    sheet.typed("A36", "a 2x3 leader carries", "body")
+    sheet.call("B36", "BAY_LEADER_CAPACITY", "2x3", fmt="0.00")
+    sheet.typed("A37", "share of it", "body")
     sheet.own("B37", "=B35/B36", sheet["B35"] / sheet["B36"], "0%")
     sheet.typed("H19", "gutter and leader", "part")
     sheet.call("H20", "BAY_GUTTER_PARTS", "B5", "B6", "B7", "B8", "B9", "B10", "B15")
@@ -242,15 +249,15 @@ def _price(sheet: OwnSheet) -> None:
         ("cost", "=ROUND(B65+B66*B67,2)", to_cents(sheet["M44"] + sheet["H61"] + 14.5 * 62)),
     )
     for row, (label, formula, value) in enumerate(rows, 65):
-        sheet.typed(f"A{row}", label, "label")
+        sheet.typed(f"A{row}", label, "body")
         if formula:
             sheet.own(f"B{row}", formula, value, MONEY)
         else:
             sheet.typed(f"B{row}", value)
-    sheet.typed("A69", "at 25% markup", "label")
-    sheet.call("B69", "BAY_MARKUP_PRICE", "B68", 0.25)
-    sheet.typed("A70", "at 20% margin", "label")
-    sheet.call("B70", "BAY_MARGIN_PRICE", "B68", 0.2)
+    sheet.typed("A69", "at 25% markup", "body")
+    sheet.call("B69", "BAY_MARKUP_PRICE", "B68", 0.25, fmt=MONEY)
+    sheet.typed("A70", "at 20% margin", "body")
+    sheet.call("B70", "BAY_MARGIN_PRICE", "B68", 0.2, fmt=MONEY)
 
 
 def own_sheet(page: Page, naming: Naming) -> OwnSheet:
@@ -271,7 +278,7 @@ def own_sheet(page: Page, naming: Naming) -> OwnSheet:
     sheet = OwnSheet(page, naming)
     for part in (_inputs, _bays, _water, _buying, _price):
         part(sheet)
-    page.widths(28, 12, 16, 12, 12, 14, 12, 18, 14, 16, 40, 16, 10)
+    page.widths(28, 14, 16, 14, 14, 14, 12, 18, 14, 16, 24, 14, 10)
     return sheet
 
 
