@@ -9,8 +9,6 @@ from openpyxl.utils import get_column_letter
 
 MADE = sorted(FOLDER.glob("[A-Z][A-Z]-*.xlsx"))  # the example's job codes
 
-pytestmark = pytest.mark.skipif(not MADE, reason="workbooks/ holds none yet: python tests/example_workbooks.py")
-
 
 @pytest.fixture(scope="module")
 def today(tmp_path_factory):
