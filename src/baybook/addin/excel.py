@@ -77,6 +77,25 @@ Excel itself was not at hand when this was made: the functions ran through xlwin
 """
 
 
+_BUTTONS = {
+    REFRESH: (
+        "Refresh this workbook",
+        "A job's workbook, brought up to date with its inputs: a new cut plan, new figures; your work in it stays.",
+        [("workbook of the job", "its whole path; it may be open in this Excel: it is saved, closed and opened again")],
+    ),
+    NEW: (
+        "New workbook",
+        "Builds the workbooks of a book of CSV files.",
+        [
+            ("book", "folder of the CSV files, its whole path"),
+            ("folder for the workbooks", "its whole path; empty: the folder workbooks in the book"),
+            ("day whose prices count", "2026-06-15; empty: today"),
+        ],
+    ),
+}
+"""Sheet to its button's label, what it does, and the fields it reads, each with a note."""
+
+
 def conf_rows(system: str, executable: str) -> list[tuple[str, Any]]:
     """Return the settings of the conf sheet, from its first cell on and without a gap.
 
@@ -132,6 +151,14 @@ def _conf_page(ws: Any, system: str, executable: str) -> None:
         ws.cell(row, 2, value)
 
 
+def _template() -> bytes:
+    try:
+        return library_file("xlwings", TEMPLATE)
+    except (ModuleNotFoundError, FileNotFoundError) as missing:
+        message = f"the workbook is built on xlwings' own template ({missing}); pip install xlwings"
+        raise BookError(Problem("", 0, "xlwings", message)) from None
+
+
 def macro_workbook(when: dt.datetime, system: str = sys.platform, executable: str = sys.executable) -> bytes:
     """Return the workbook with macros.
 
@@ -158,36 +185,15 @@ def macro_workbook(when: dt.datetime, system: str = sys.platform, executable: st
     from baybook.workbook.looks import Palette
     from baybook.workbook.package import save
 
-    try:
-        template = library_file("xlwings", TEMPLATE)
-    except (ModuleNotFoundError, FileNotFoundError) as missing:
-        message = f"the workbook is built on xlwings' own template ({missing}); pip install xlwings"
-        raise BookError(Problem("", 0, "xlwings", message)) from None
-    book = load_workbook(io.BytesIO(template), keep_vba=True)
+    book = load_workbook(io.BytesIO(_template()), keep_vba=True)
     first, conf = book.worksheets
     first.title = "Start"
     values: dict[tuple[str, int, int], Any] = {}
     palette = Palette(first)
     _start_page(Page(first, palette, values))
     own_sheet(Page(book.create_sheet("Own sheet"), palette, values), for_excel)
-    refresh = book.create_sheet(REFRESH)
-    _button_page(
-        Page(refresh, palette, values),
-        "Refresh this workbook",
-        "A job's workbook, brought up to date with its inputs: a new cut plan, new figures; your work in it stays.",
-        [("workbook of the job", "its whole path; it may be open in this Excel: it is saved, closed and opened again")],
-    )
-    new = book.create_sheet(NEW)
-    _button_page(
-        Page(new, palette, values),
-        "New workbook",
-        "Builds the workbooks of a book of CSV files.",
-        [
-            ("book", "folder of the CSV files, its whole path"),
-            ("folder for the workbooks", "its whole path; empty: the folder workbooks in the book"),
-            ("day whose prices count", "2026-06-15; empty: today"),
-        ],
-    )
+    for title, (label, purpose, fields) in _BUTTONS.items():
+        _button_page(Page(book.create_sheet(title), palette, values), label, purpose, fields)
     reference_page(Page(book.create_sheet("Functions"), palette, values))
     _conf_page(conf, system, executable)
     book.move_sheet(conf, len(book.worksheets))
@@ -198,9 +204,8 @@ def macro_workbook(when: dt.datetime, system: str = sys.platform, executable: st
     book.properties.created = book.properties.modified = when
     stream = io.BytesIO()
     save(book, values, stream)
-    places = {sheet.title: at for at, sheet in enumerate(book.worksheets, 1)}
-    buttons = {places[REFRESH]: "Refresh this workbook", places[NEW]: "New workbook"}
-    return _with_buttons(stream.getvalue(), buttons)
+    numbers = {sheet.title: number for number, sheet in enumerate(book.worksheets, 1)}
+    return _with_buttons(stream.getvalue(), {numbers[title]: label for title, (label, *_) in _BUTTONS.items()})
 
 
 def _drawing(label: str) -> str:
