@@ -215,6 +215,20 @@ def test_g6_plan_area_splits_at_the_beams_centre(y, first, second):
     assert [job["areas"][name]["plan_area_sq_ft"] for name in ("main/1", "main/2")] == [first, second]
 
 
+@pytest.mark.parametrize(
+    ("side", "framing", "ends"),
+    [
+        ("rim", [], ["rim"]),
+        ("ledger", [], ["ledger"]),
+        ("rim", [BEAM], ["beam", "rim"]),
+        ("ledger", [BEAM], ["ledger", "beam"]),
+    ],
+)
+def test_g6_every_bay_knows_what_stands_at_its_low_end(side, framing, ends):
+    parts = estimate(area={"gutter_side": side}, framing=framing).takeoff.parts
+    assert [{bay.low_end for bay in one.bays} for one in parts] == [{end} for end in ends]
+
+
 def test_g6_wall_and_roof_water_goes_to_part_1():
     dry, wet = (taken(framing=[BEAM], area=area)["gutter_lines"] for area in ({}, {"roof_area": "48 sq ft"}))
     assert wet["main"]["flow_gpm"] == dry["main"]["flow_gpm"]

@@ -183,6 +183,17 @@ def test_w4_a_step_over_max_step_is_an_error(step, good):
             taken(areas=areas)
 
 
+@pytest.mark.parametrize(("top", "good"), [("2870.1 mm", True), ("2870.2 mm", False)])
+def test_w4_a_metric_limit_is_compared_to_six_places(top, good):
+    areas = two({"height": top}, {"height": "2743.2 mm"})
+    rates = {"max_step_in": "126.9 mm"}
+    if good:
+        assert taken(areas=areas, rates=rates)["bays"] == 12
+    else:
+        with pytest.raises(BookError, match="gutter line front"):
+            taken(areas=areas, rates=rates)
+
+
 def test_w4_only_the_parts_at_the_gutter_side_share_a_line():
     beam = {"kind": "flush_beam", "y": "6 ft", "plies": 3, "area": "a"}
     assert list(taken(areas=two(), framing=[beam])["gutter_lines"]) == ["a/1", "front"]
@@ -216,6 +227,17 @@ def test_t4_whole_sticks_and_one_rest(width, expected):
 
 def test_t4_a_rest_is_never_made_longer_than_a_stick():
     assert pieces(pieces_of_line(9 * 16, 4 * 16, 6)) == [4, 4, 4]
+
+
+def test_t4_sticks_are_counted_in_whole_sixteenths_rounded_down():
+    # a stick of 120.05 counts as 120, so a line of 120.0625 takes two pieces
+    sticks = prices_with({"gutter": {"length": "120.05 in"}})
+    assert pieces(line(area={"width": "120.0625 in"}, prices=sticks).gutter_pieces) == [120, 6]
+
+
+def test_t4_a_whole_stick_is_what_its_end_trim_leaves():
+    # else no stick could hold a piece as long as itself
+    assert pieces(line(rates={"end_trim_in": 0.25}).gutter_pieces) == [119.75, 72.25]
 
 
 def test_t4_the_least_rest_is_in_whole_sixteenths_rounded_up():
@@ -280,6 +302,15 @@ def test_t4_on_a_shared_line_the_smallest_step(one, other, hangers):
     assert line("front", areas=two(one, other)).hangers == hangers
 
 
+@pytest.mark.parametrize(
+    ("spacing", "warned"),
+    [(36, False), (36.0625, True)],  # published: 36 in at most
+)
+def test_t4_hangers_too_far_apart_are_warned_of(spacing, warned):
+    found = estimate(area={"gutter_fix": "nailer"}, rates={"hanger_spacing_in": spacing}).findings
+    assert [(one.rule, one.failed) for one in found] == ([("T4", False)] if warned else [])
+
+
 @pytest.mark.parametrize(("width", "warned"), [("40 ft", False), ("480.0625 in", True), ("480.00000049 in", False)])
 def test_t4_over_the_longest_run_without_an_expansion_joint_it_warns(width, warned):
     found = estimate(area={"width": width}).findings
@@ -310,6 +341,11 @@ def test_t5_a_leader_is_pieced_like_a_gutter_without_joiners(height, expected):
     (found,) = job.takeoff.lines
     assert pieces(found.leader_pieces) == expected
     assert next(need.net for need in job.takeoff.needs if need.item == "gutter_joiner") == 1  # the gutter's own
+
+
+def test_t5_a_leader_is_cut_in_whole_sixteenths_rounded_up():
+    # 14 ft 8 in: 98.75 - 0.5 - 14.6667/16 - 3.5 + 12 = 105.8333: 105 13.33/16
+    assert pieces(line(area={"width": "14 ft 8 in"}).leader_pieces) == [105.875]
 
 
 @pytest.mark.parametrize("height", ["2.25 in", "2 in"])

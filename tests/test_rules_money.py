@@ -75,6 +75,12 @@ def test_m1_an_override_of_a_stock_length_replaces_its_pieces():
     assert (job["bays"], job["hours"]["piece"]) == (12, 3.6)  # never back into geometry
 
 
+def test_m1_an_override_of_a_stock_length_is_of_its_item():
+    # gutter and leader both come in sticks of 10 ft
+    items = taken(overrides=[{"item": "gutter", "length": "10 ft", "quantity": 5}])["items"]
+    assert (items["gutter"]["packs"], items["leader"]["packs"]) == (5, 1)
+
+
 def test_m1_an_override_of_one_liners_item_leaves_the_others_alone():
     liners = [{"liner": "a"}, {"liner": "b"}]
     areas = [{"area": name, "liner": name} for name in "ab"]

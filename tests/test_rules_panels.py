@@ -472,6 +472,12 @@ def test_p7_new_stock_likewise(length, taken_):
     assert stock == {taken_: 12}
 
 
+def test_p7_an_offcut_serves_its_own_item_only():
+    # a gutter stick on hand is no leader and no liner, though long enough for a leader
+    job = taken(stock=[{"item": "gutter", "length": "13 ft", "quantity": 9}])
+    assert {item for item, plan in job["cut_plan"].items() if "offcuts" in plan} == {"gutter"}
+
+
 def test_p7_an_offcut_no_cheaper_than_new_stock_is_not_needed():
     # at 100 % an offcut of 144 costs 144 * 0.28125 = 40.50 against 41.00: used; one of 150 costs 42.19: left
     rows = [{"item": "liner", "length": f"{length} in", "quantity": 1} for length in (144, 150)]
