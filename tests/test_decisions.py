@@ -96,7 +96,10 @@ def test_an_option_is_the_job_one_would_write(decision, words, before, after):
     assert one.estimate.totals == written.totals
     assert [str(found) for found in one.estimate.findings] == [str(found) for found in written.findings]
     assert one.price_more == written.totals.price - base.totals.price
-    assert one.least_fall_in_per_ft == min(part.fall_in_per_ft for part in written.takeoff.parts)
+    assert one.figures.least_fall_in_per_ft == pytest.approx(
+        min(part.fall_in_per_ft for part in written.takeoff.parts), abs=1e-6
+    )
+    assert one.figures.price == written.totals.price
 
 
 def test_warnings_that_come_and_go():

@@ -12,7 +12,7 @@ from baybook.numbers import r6
 from baybook.problems import BookError
 from baybook.takeoff.model import Finding
 
-__all__ = ["Compared", "Option", "compare", "options_of"]
+__all__ = ["Compared", "Figures", "Option", "compare", "options_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,22 @@ class Option:
 
 
 @dataclass(frozen=True, slots=True)
+class Figures:
+    """What an option comes to: quantities, fall in its area, price and warnings of the whole job."""
+
+    bays: int
+    outlets: int
+    liner_pieces: int
+    gutter_ft: float
+    leaders: int
+    least_fall_in_per_ft: float
+    hours: Decimal
+    price: Decimal
+    warnings: int
+    failed: int
+
+
+@dataclass(frozen=True, slots=True)
 class Compared:
     """An option and what follows from it for the whole job.
 
@@ -66,12 +82,23 @@ class Compared:
     gone: tuple[Finding, ...]
 
     @property
-    def least_fall_in_per_ft(self) -> float | None:
-        """Least fall of the area's parts; None where refused."""
+    def figures(self) -> Figures | None:
+        """The figures to show; None where refused."""
         if self.estimate is None:
             return None
-        name = self.option.area
-        return min(part.fall_in_per_ft for part in self.estimate.takeoff.parts if part.area.area == name)
+        take, found, name = self.estimate.takeoff, self.estimate.findings, self.option.area
+        return Figures(
+            bays=take.bays,
+            outlets=sum(part.outlets for part in take.parts),
+            liner_pieces=sum(len(cut.pieces) for cut in take.cut if cut.item == "liner"),
+            gutter_ft=r6(sum(line.length_ft for line in take.lines)),
+            leaders=sum(line.leaders for line in take.lines),
+            least_fall_in_per_ft=r6(min(part.fall_in_per_ft for part in take.parts if part.area.area == name)),
+            hours=sum((line.hours for line in self.estimate.labour), Decimal(0)),
+            price=self.estimate.totals.price,
+            warnings=len(found),
+            failed=sum(one.failed for one in found),
+        )
 
 
 def _with_areas(inputs: JobInputs, names: Collection[str], **changes: object) -> JobInputs:

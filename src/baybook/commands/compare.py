@@ -31,22 +31,21 @@ HEADS = (
 
 
 def _cells(one: Compared) -> list[str]:
-    mark = "* " if one.option.stated else ""
-    if one.estimate is None:
+    made = one.figures
+    if made is None:
         return [f"{one.option.words} (not possible)", *[""] * (len(HEADS) - 1)]
-    take, found = one.estimate.takeoff, one.estimate.findings
     return [
-        mark + one.option.words,
-        str(take.bays),
-        str(sum(part.outlets for part in take.parts)),
-        str(sum(len(cut.pieces) for cut in take.cut if cut.item == "liner")),
-        f"{sum(line.length_ft for line in take.lines):.4g}",
-        str(sum(line.leaders for line in take.lines)),
-        f"{one.least_fall_in_per_ft:.3f}",
-        f"{one.estimate.totals.price:,.2f}",
+        f"* {one.option.words}" if one.option.stated else one.option.words,
+        str(made.bays),
+        str(made.outlets),
+        str(made.liner_pieces),
+        f"{made.gutter_ft:.4g}",
+        str(made.leaders),
+        f"{made.least_fall_in_per_ft:.3f}",
+        f"{made.price:,.2f}",
         "" if one.option.stated else f"{one.price_more:+,.2f}",
-        str(len(found)),
-        str(sum(finding.failed for finding in found)),
+        str(made.warnings),
+        str(made.failed),
     ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from baybook.decisions import Compared, compare
@@ -15,18 +16,19 @@ __all__ = ["decisions_sheet"]
 Figure = Callable[[Compared], Any]
 
 
-def _of_estimate(what: Callable[[Estimate], Any]) -> Figure:
-    return lambda one: None if one.estimate is None else what(one.estimate)
+def _figure(name: str) -> Figure:
+    """Return a figure by its name; money and hours as numbers, nothing where a rule refuses the option."""
+
+    def of(one: Compared) -> Any:
+        value = getattr(one.figures, name, None)
+        return float(value) if isinstance(value, Decimal) else value
+
+    return of
 
 
-def _warned(one: Compared) -> str:
+def _brought(one: Compared) -> str:
     brought = [("FAILED " if found.failed else "") + str(found) for found in one.new]
     return "; ".join([*filter(None, [one.refused]), *brought])
-
-
-def _least_fall(one: Compared) -> float | None:
-    fall = one.least_fall_in_per_ft
-    return None if fall is None else round(fall, 6)
 
 
 _COLUMNS: tuple[tuple[str, str, str, str, Figure], ...] = (
@@ -34,21 +36,19 @@ _COLUMNS: tuple[tuple[str, str, str, str, Figure], ...] = (
     ("dec_decision", "decision", "", "", lambda one: one.option.decision),
     ("dec_option", "option", "", "", lambda one: one.option.words),
     ("dec_stated", "in this book", "", "", lambda one: "yes" if one.option.stated else ""),
-    ("dec_bays", "bays", "no", "0", _of_estimate(lambda made: made.takeoff.bays)),
-    ("dec_outlets", "outlets", "no", "0", _of_estimate(lambda made: sum(part.outlets for part in made.takeoff.parts))),
-    ("dec_liner", "liner pieces", "no", "0",
-     _of_estimate(lambda made: sum(len(cut.pieces) for cut in made.takeoff.cut if cut.item == "liner"))),
-    ("dec_gutter", "gutter", "ft", "#,##0.0",
-     _of_estimate(lambda made: round(sum(line.length_ft for line in made.takeoff.lines), 6))),
-    ("dec_leaders", "leaders", "no", "0", _of_estimate(lambda made: sum(line.leaders for line in made.takeoff.lines))),
-    ("dec_fall", "least fall in the area", "in/ft", "0.0000", _least_fall),
-    ("dec_hours", "hours", "h", "#,##0.00", _of_estimate(lambda made: float(sum(line.hours for line in made.labour)))),
-    ("dec_price", "price", "money", "#,##0.00", _of_estimate(lambda made: float(made.totals.price))),
+    ("dec_bays", "bays", "no", "0", _figure("bays")),
+    ("dec_outlets", "outlets", "no", "0", _figure("outlets")),
+    ("dec_liner", "liner pieces", "no", "0", _figure("liner_pieces")),
+    ("dec_gutter", "gutter", "ft", "#,##0.0", _figure("gutter_ft")),
+    ("dec_leaders", "leaders", "no", "0", _figure("leaders")),
+    ("dec_fall", "least fall in the area", "in/ft", "0.0000", _figure("least_fall_in_per_ft")),
+    ("dec_hours", "hours", "h", "#,##0.00", _figure("hours")),
+    ("dec_price", "price", "money", "#,##0.00", _figure("price")),
     ("dec_more", "more than stated", "money", "+#,##0.00;-#,##0.00;0.00",
-     lambda one: None if one.estimate is None else float(one.price_more)),
-    ("dec_warnings", "warnings", "no", "0", _of_estimate(lambda made: len(made.findings))),
-    ("dec_failed", "failed checks", "no", "0", _of_estimate(lambda made: sum(one.failed for one in made.findings))),
-    ("dec_new", "what it brings, or why it cannot be", "", "", _warned),
+     lambda one: float(one.price_more) if one.estimate else None),
+    ("dec_warnings", "warnings", "no", "0", _figure("warnings")),
+    ("dec_failed", "failed checks", "no", "0", _figure("failed")),
+    ("dec_new", "what it brings, or why it cannot be", "", "", _brought),
     ("dec_gone", "what it does away with", "", "", lambda one: "; ".join(map(str, one.gone))),
 )  # fmt: skip
 
