@@ -81,22 +81,46 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
 )  # fmt: skip
 
 CAUTIONS = (
-    "Check with your local building department; the adopted code governs. This workbook gives no structural advice.",
     (
-        "Most rain is carried off; no dry space is promised. The space below is at best a damp location, and a wet one if "
-        "wind-driven rain or a leak can reach it (NEC Article 100, 410.10(A)): a licensed electrician decides."
+        "Check with your local building department / a licensed electrician; the adopted code governs. This workbook gives no "
+        "structural advice and promises no dry space: most rain is carried off."
     ),
-    "Joist, ledger and beam sizes are the designer's. The ledger's flashing must drain on to the liner, never behind it.",
-    "Lead water away from the house (IRC R401.3, R801.3), never to the sanitary sewer, not over the neighbour's line.",
-    "A dryer, bath or combustion vent that ends under the deck must be carried outside it (IRC M1502.3).",
-    "Let wet framing dry before closing it in, and keep a vent path. Everything falls and drains empty before frost.",
-    "A liner over open joists looks like a floor and is none: never step on it; plank or barricade it until it is decked.",
-    "The framing inspection comes before the liner covers hangers, bolts and hold-downs.",
-    "Hot-dip or stainless staples and screws in treated lumber; aluminium hangers kept apart from copper-treated lumber.",
-    "6 ft fall protection (29 CFR 1926.501); ladders 4:1 and 3 ft above the landing; two people carry a long panel.",
     (
-        "The liner maker's printed instructions and warranty come before the defaults here. Seam tape goes on liner only, never "
-        "on bare wood. A water test comes before the decking."
+        "Electrical (NEC Article 100, 410.10(A), 210.8(A)(3) and (F), 406.9): the space is at best a damp location, and a wet one "
+        "if wind-driven rain or a leak can reach it; luminaires and fans marked for damp or wet locations, GFCI protection, "
+        "weather-resistant receptacles; a licensed electrician decides."
+    ),
+    (
+        "Structure: joist, ledger and beam sizes are the designer's; the ledger's flashing (IRC R507.2.4, R703.4, numbering since "
+        "2015) must drain on to the liner, never behind it. Extra weight under the deck (ceilings, ice in a gutter) is for the "
+        "designer too."
+    ),
+    (
+        "Water: discharge away from the house (IRC R401.3: 6 in of fall in the first 10 ft; R801.3: 5 ft in expansive soil), never "
+        "to the sanitary sewer, not over the neighbour's line."
+    ),
+    (
+        "Vents: a dryer, bath or combustion vent that ends under the deck must be carried outside it and stay accessible "
+        "(IRC M1502.3)."
+    ),
+    "Moisture: let wet framing dry before closing it in; keep a vent path.",
+    "Freeze: everything falls and drains empty; heat cable only if listed; hangers at 18 in where ice and snow last.",
+    (
+        "A liner over open joists looks like a floor and is none: never step on it; plank or barricade it until it is decked "
+        "(29 CFR 1926.502(i), value from memory); a wet liner is slippery."
+    ),
+    "Hidden work: the framing inspection (hangers, ledger bolts, hold-downs) comes before the liner covers it.",
+    (
+        "Metals and plastics: hot-dip or stainless staples and screws in treated lumber; aluminium hangers kept apart from "
+        "copper-treated lumber; tape and sealant compatible with the liner (no bitumen on PVC or EPDM)."
+    ),
+    (
+        "Falls and cuts: 6 ft fall protection (29 CFR 1926.501), ladder 4:1 and 3 ft above the landing (1926.1053); knives and "
+        "staplers; two people carry and hold a long panel."
+    ),
+    (
+        "Always: the liner maker's printed instructions and warranty terms come before this program's defaults; seam tape goes on "
+        "liner only, never on bare wood; a water test before the decking goes down."
     ),
 )
 
@@ -248,7 +272,7 @@ def quote_sheet(estimate: Estimate) -> Sheet:
                 )
             ),
             Text(lines=("Please note",), style="title"),
-            Text(lines=(*CAUTIONS[:5], CAUTIONS[6], CAUTIONS[7]), style="caution"),
+            Text(lines=CAUTIONS, style="caution"),
         ),
         landscape=False,
     )  # fmt: skip
