@@ -53,3 +53,51 @@ def kill_writers(folder: Path, kills: int, seed: int) -> dict[str, int]:
         assert list(folder.iterdir()) == [path]
         path.write_bytes(b"o" * SIZE)
     return found
+
+
+REFRESHER = """
+import datetime, sys
+from pathlib import Path
+from types import SimpleNamespace
+from baybook.workbook import refresh
+class Book(SimpleNamespace):
+    names = {}
+path, old, new = map(Path, sys.argv[1:4])
+held = [refresh.Refreshed(file.read_bytes(), (), (1,), (), 1.0, 2.0) for file in (new, old)]
+refresh.read_workbook = lambda path: Book(data=path.read_bytes())
+refresh.check_workbook = lambda path: path.read_bytes()
+print("ready", flush=True)
+for turn in range(1_000_000):
+    refresh.refreshed = lambda book, when: held[turn % 2]
+    refresh.refresh_workbook(path, datetime.datetime.now())
+"""  # all that touches the disk, lock, copy and new file, again and again; what takes time is worked out before
+
+
+def kill_refreshes(folder: Path, old: bytes, new: bytes, kills: int, seed: int) -> dict[str, int]:
+    """Kill that many refreshes as they write, and count what was found; anything torn is an AssertionError."""
+    chance = random.Random(seed)
+    book = folder / "book"
+    book.mkdir()
+    path = book / "deck.xlsx"
+    files = [folder / name for name in ("old", "new")]
+    for file, data in zip(files, (old, new), strict=True):
+        file.write_bytes(data)
+    found = {"old": 0, "new": 0}
+    for kill in range(kills):
+        path.write_bytes(old)
+        writer = subprocess.Popen([sys.executable, "-c", REFRESHER, path, *files], stdout=subprocess.PIPE)
+        try:
+            assert writer.stdout.readline() == b"ready\n"
+            time.sleep(chance.uniform(0.0, 0.05))
+        finally:
+            writer.send_signal(signal.SIGKILL)
+            writer.wait()
+            writer.stdout.close()
+        data = path.read_bytes()
+        assert data in (old, new), f"kill {kill}: a torn workbook"
+        found["old" if data == old else "new"] += 1
+        for copy in book.iterdir():
+            whole = not copy.name.startswith("deck before") or copy.read_bytes() in (old, new)
+            assert whole, f"kill {kill}: {copy.name} is torn"
+            copy.unlink()
+    return found

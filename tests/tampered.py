@@ -73,3 +73,12 @@ def tampered(made: Made, seed: int) -> Iterator[tuple[str, str, bytes]]:
             elif kind == "formula" and chance.random() < 0.5:
                 content = value  # the same number, and it no longer follows its inputs
             yield kind, f"{cell.sheet}!{name}", handmade.with_cells(made.data, {(cell.sheet, name): content})
+
+
+def named(cell: str, line: str) -> bool:
+    """Return whether a sentence names a cell, and not just one whose name begins alike."""
+    return (
+        line.startswith((f"{cell}:", f"{cell} "))
+        or any(f"{cell}{mark}" in line for mark in (" =", ","))
+        or f": {cell} " in line
+    )

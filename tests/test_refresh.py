@@ -5,18 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import errno
 import io
-import random
 import re
-import signal
-import subprocess
-import sys
-import time
 import warnings
 from functools import lru_cache
 
 import books
 import faults
 import handmade
+import kills
 import openpyxl
 import pytest
 from click.testing import CliRunner
@@ -452,53 +448,9 @@ def test_whatever_fails_the_old_or_the_new_workbook_stands(file, monkeypatch, co
     assert failed + saved >= 15
 
 
-KILLED = """
-import sys
-from pathlib import Path
-from baybook.workbook import refresh
-path, old, new = map(Path, sys.argv[1:4])
-held = {flag: refresh.refreshed.__globals__["Refreshed"](data, (), (1,), (), 1.0, 2.0) for flag, data in
-        ((0, new.read_bytes()), (1, old.read_bytes()))}
-import datetime
-from types import SimpleNamespace
-class Book(SimpleNamespace):
-    names = {}
-print("ready", flush=True)
-for turn in range(1_000_000):
-    refresh.read_workbook = lambda path: Book(data=path.read_bytes())
-    refresh.check_workbook = lambda path: path.read_bytes()
-    refresh.refreshed = lambda book, when: held[turn % 2]
-    refresh.refresh_workbook(path, datetime.datetime.now())
-"""
-
-
 def test_a_killed_refresh_leaves_the_old_or_the_new_workbook(tmp_path):
-    # the writing of a refresh, killed at a moment of no choice: lock, copy, new file
-    data, new = wider()
-    chance = random.Random(7)
-    place = tmp_path / "book"
-    place.mkdir()
-    path, old_file, new_file = place / "deck.xlsx", tmp_path / "old", tmp_path / "new"
-    old_file.write_bytes(data)
-    new_file.write_bytes(new)
-    found = {data: 0, new: 0}
-    for _ in range(8):
-        path.write_bytes(data)
-        writer = subprocess.Popen(
-            [sys.executable, "-c", KILLED, str(path), str(old_file), str(new_file)], stdout=subprocess.PIPE
-        )
-        try:
-            assert writer.stdout.readline() == b"ready\n"
-            time.sleep(chance.uniform(0.0, 0.05))
-        finally:
-            writer.send_signal(signal.SIGKILL)
-            writer.wait()
-            writer.stdout.close()
-        found[path.read_bytes()] += 1  # a KeyError is a torn file
-        copies = [one for one in place.iterdir() if one.name.startswith("deck before")]
-        assert all(one.read_bytes() in found for one in copies), "every copy is whole"
-        for one in place.iterdir():
-            one.unlink()
+    # killed at a moment of no choice; more of them in tests/long/workbooks_again.py
+    found = kills.kill_refreshes(tmp_path, *wider(), 8, seed=7)
     assert sum(found.values()) == 8
 
 

@@ -47,7 +47,9 @@ def constants_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _fixed("size_power", 8 / 3, "power of the size"),
         _fixed("cu_in_per_fl_oz", 231 / 128, "cubic inches in a fluid ounce", "cu in", "exact, US gallon of 231 cu in"),
         _fixed("most_leaders", MOST_LEADERS, "most leaders of a line", "no", "more is a slip of the pen"),
-        _fixed("most_pieces", MOST_PIECES, "most pieces of a panel, gutter or leader", "no", "more is a slip of the pen"),
+        _fixed(
+            "most_pieces", MOST_PIECES, "most pieces of a panel, gutter or leader", "no", "more is a slip of the pen"
+        ),
         _fixed("no_fit", 1e12, "larger than any price or key that counts"),
         _fixed(
             "hangers_apart_in",
