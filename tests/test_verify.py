@@ -252,3 +252,14 @@ def test_marks_of_layout_and_inputs():
 def test_verify_needs_inputs_it_can_read():
     with pytest.raises(BookError, match="spacing"):
         found(handmade.with_cells(made().data, {place("a_spacing"): 24.0}))
+
+
+@pytest.mark.parametrize(
+    "key", ["u_plan16", "u_plan_price", "r_plan_value", "r_plan16", "n_plan", "t_planned", "pat_where"]
+)
+def test_what_the_plan_was_made_for_is_named_while_the_inputs_stand(key):
+    last = made("stock").layout.count(key) - 1
+    new = "elsewhere" if key == "pat_where" else 777.0
+    cells = [place(key, row, "stock") for row in (0, last)]  # one in use, one spare
+    said = [str(one) for one in found(handmade.with_cells(made("stock").data, dict.fromkeys(cells, new))).differences]
+    assert all(any(named("!".join(cell), line) for line in said) for cell in cells), said[:3]

@@ -27,6 +27,7 @@ CUTTING = {
     "r_plan_value", "r_plan_used", "planned_kerf", "planned_trim", "pat_item", "pat_stock", "pat_times", "pat_cuts",
     "pat_rest", "pat_where", "cut_cost", "cut_bound", "cut_proof",
 }  # fmt: skip  # the cut plan itself
+DECIDED = {"pat_item", "pat_stock", "pat_times", "pat_cuts", "u_plan", "r_plan_used"}  # what makes it another plan
 DRAWN = ("bar_", "job_label", "job_length", "job_said", "job_from", "job_stock", "job_where", "roll_")  # and its lists
 
 
@@ -83,13 +84,15 @@ def verified(made: Redeclared) -> Verified:
     values = evaluate(theirs.spec, theirs.layout)
     stale = values[theirs.layout.address("plans_stale")] != 0
     faults: list[Difference | PlanFault | str] = []
-    ours = _same(made, theirs, [key for key in plan if key in CUTTING])
+    changed = made.book.at("inputs_id") != inputs_id(made.spec)
+    ours = _same(made, theirs, CUTTING)
     if not ours:
         faults = _plan(theirs, values)
-        if not stale and faults and not made.lacking:  # the engine's plan names the very cells
-            ours, faults = True, []
+        is_due = not changed if stale else bool(faults) or _same(made, theirs, DECIDED)
+        if is_due and not made.lacking:  # the plan must be the engine's, which names the very cells that differ
+            ours, faults, stale = True, [], False
             values = evaluate(made.spec, made.layout)
-    theirs = made.with_file(_kept(made, plan, ours=ours))
+    theirs = made.with_file(_kept(plan, ours=ours, changed=changed))
     if not stale:
         faults += differences(made.estimate, theirs.layout, values, made.shape)
     due = due_cells(theirs.layout, values)
@@ -105,12 +108,11 @@ def verified(made: Redeclared) -> Verified:
     return Verified((*found, *faults), len(due), price, words)
 
 
-def _kept(made: Redeclared, plan: Sequence[str], *, ours: bool) -> list[str]:
+def _kept(plan: Sequence[str], *, ours: bool, changed: bool) -> list[str]:
     """Return what the engine stated when the workbook was made, and no longer needs to be so.
 
     That is the cut plan, unless it is the one the engine makes now, and all else once an input changed.
     """
-    changed = made.book.at("inputs_id") != inputs_id(made.spec)
     return [key for key in plan if (not ours if _of_cutting(key) else changed)]
 
 

@@ -51,10 +51,12 @@ def marks_sheet(shape: Shape) -> Sheet:
         work("fm_packed", "wider than one ply", "0/1", f"=IF([fm_width]>ROUND({thick},6),{use},0)"),
         *_spoken("fm_thick", "[fm_width]", "[fm_packed]"),
         Column(key="fm_wide", header="its width", formula='=IF([fm_packed]=1," ("&[fm_thick_said]&" wide)","")'),
-        Column(key="fm_before", header="marks before", opening="", formula='=IF([o_same@]=1,[fm_text-],"")'),
-        Column(key="fm_mark", header="mark", formula=f'=IF({use}=1,[fm_left_said]&[fm_wide],"")'),
-        Column(key="fm_comma", header="between", formula=f'=IF(LEN([fm_before])*{use}>0,",  ","")'),
-        Column(key="fm_text", header="marks so far", opening="", formula="=[fm_before]&[fm_comma]&[fm_mark]"),
+        Column(
+            key="fm_mark",
+            header="mark",
+            formula=f'=IF({use}=1,CHOOSE(1+[o_first_of@],",  ","")&[fm_left_said]&[fm_wide],"")',
+        ),
+        Column(key="fm_text", header="marks so far", opening="", formula='=IF([o_same@]=1,[fm_text-],"")&[fm_mark]'),
     )
     framing = (
         work("fr_use", "used", "0/1", '=IF([f_area@]="",0,1)'),
