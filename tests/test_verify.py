@@ -263,3 +263,10 @@ def test_what_the_plan_was_made_for_is_named_while_the_inputs_stand(key):
     cells = [place(key, row, "stock") for row in (0, last)]  # one in use, one spare
     said = [str(one) for one in found(handmade.with_cells(made("stock").data, dict.fromkeys(cells, new))).differences]
     assert all(any(named("!".join(cell), line) for line in said) for cell in cells), said[:3]
+
+
+@pytest.mark.parametrize("seed", [3, 12])
+def test_no_text_of_a_formula_begins_or_ends_with_a_space(seed):
+    # LibreOffice drops it from the stored text, and then works on without it
+    values = make_workbook(books.random_estimate(seed), WHEN).values
+    assert {value for value in values.values() if isinstance(value, str) and value != value.strip()} == set()

@@ -50,11 +50,11 @@ def marks_sheet(shape: Shape) -> Sheet:
         work("fm_width", "width", "in", "=ROUND([o_reach@]-[o_start@],6)"),
         work("fm_packed", "wider than one ply", "0/1", f"=IF([fm_width]>ROUND({thick},6),{use},0)"),
         *_spoken("fm_thick", "[fm_width]", "[fm_packed]"),
-        Column(key="fm_wide", header="its width", formula='=IF([fm_packed]=1," ("&[fm_thick_said]&" wide)","")'),
+        Column(key="fm_wide", header="its width", formula='=IF([fm_packed]=1,"("&[fm_thick_said]&" wide)","")'),
         Column(
             key="fm_mark",
             header="mark",
-            formula=f'=IF({use}=1,CHOOSE(1+[o_first_of@],",  ","")&[fm_left_said]&[fm_wide],"")',
+            formula=f'=IF({use}=1,CHOOSE(1+[o_first_of@],",  ","")&[fm_left_said]&CHOOSE(1+[fm_packed],""," ")&[fm_wide],"")',
         ),
         Column(key="fm_text", header="marks so far", opening="", formula='=IF([o_same@]=1,[fm_text-],"")&[fm_mark]'),
     )

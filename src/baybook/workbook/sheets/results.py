@@ -244,7 +244,8 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     """Return the cut plans: state against today's needs, stock bought, cutting, cut list."""
     cuts = block_cuts(estimate, shape)
     state = (
-        _r("cut_name", "cut item", "", '=[t_name@]&IF([t_no@]<=liner_slots," "&INDEX(l_liner,MIN(liner_slots,[t_no@])),"")',
+        _r("cut_name", "cut item", "", '=[t_name@]&IF([t_users@]*MAX(0,liner_slots+1-[t_no@])>0," "&'
+           'INDEX(l_liner,MIN(liner_slots,[t_no@])),"")',
            role="label"),
         _r("cut_pieces", "pieces needed", "no", "=[t_pieces@]", "P7", "0"),
         Column(key="cut_planned", header="pieces planned", unit="no", formula="=[t_planned@]", rule="P7"),

@@ -217,7 +217,7 @@ def _codes(shape: Shape) -> Table:
              '=IF([code_capacity_gpm@]="",[code_area_sq_ft@]*gpm_per_unit,[code_capacity_gpm@])*[cw_used]', "W2"),
         work("cw_gutter_rank", "gutter, rounded", "gpm", "=ROUND([cw_gpm],6)*[cw_best]"),
         work("cw_leader_rank", "leader, rounded", "gpm", "=ROUND([cw_gpm],6)*[cw_leader]"),
-        Column(key="cw_edition", header="code and edition", formula='=[code_code@]&", "&[code_edition@]'),
+        Column(key="cw_edition", header="code and edition", formula='=IF([code_size@]="","",[code_code@]&", "&[code_edition@])'),
         work("cw_kind_row", "first row of its kind", "row", "=IFERROR(MATCH([code_kind@],code_kind,0),1)"),
         work("cw_mixed", "another edition than the first", "0/1",
              "=IF(INDEX(cw_edition,[cw_kind_row])=[cw_edition],0,[cw_used])", "W2"),
