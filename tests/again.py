@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import lru_cache
 from pathlib import Path
 
 import books
 
 from baybook.estimate import build_estimate
 from baybook.files.book import read_book
-from baybook.workbook.build import make_workbook
+from baybook.workbook.build import Made, make_workbook
 from baybook.workbook.compare import cell_name, same_formula, same_value, shown
 from baybook.workbook.due import due_cells
 from baybook.workbook.export import export_workbook
@@ -17,9 +18,15 @@ from baybook.workbook.export import export_workbook
 WHEN = dt.datetime(2026, 6, 15, 12, 0)  # noqa: DTZ001  the file holds no zone
 
 
+@lru_cache(maxsize=8)
+def random_made(seed: int) -> Made:
+    """Return the workbook of a random book, made once a run."""
+    return make_workbook(books.random_estimate(seed), WHEN)
+
+
 def built_again(seed: int, folder: Path) -> list[str]:
     """Return a sentence for each cell in which a random book's workbook and that of its export differ."""
-    first = make_workbook(books.random_estimate(seed), WHEN)
+    first = random_made(seed)
     path = folder / "first.xlsx"
     path.write_bytes(first.data)
     exported = export_workbook(path, folder / "book")

@@ -8,8 +8,12 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 from xml.sax.saxutils import escape
+
+from baybook.workbook.read import ReadBook
+from baybook.workbook.sheetxml import place_of
 
 SHEET_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
 LINKS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -85,6 +89,21 @@ def with_cells(data: bytes, changes: Mapping[tuple[str, str], Any]) -> bytes:
         parts[name] = _CELL.sub(new, parts[name])
         assert not left, f"{title} has no cell {left}"
     return packed(parts)
+
+
+def as_read(book: ReadBook, changes: Mapping[tuple[str, str], Any]) -> ReadBook:
+    """Return what reading `with_cells` would give, without writing and reading: for what looks at no XML."""
+    values, formulas = dict(book.values), dict(book.formulas)
+    for (title, cell), content in changes.items():
+        at = (title, *place_of(cell))
+        formula, value = content if isinstance(content, tuple) else (None, content)
+        values.pop(at, None)
+        formulas.pop(at, None)
+        if value not in {None, ""}:
+            values[at] = float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+        if formula is not None:
+            formulas[at] = "=" + formula.removeprefix("=")
+    return replace(book, values=values, formulas=formulas)
 
 
 def with_sheet(data: bytes, title: str, rows: str, extra: str = "", links: str = "") -> bytes:

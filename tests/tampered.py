@@ -6,8 +6,6 @@ import random
 from collections.abc import Iterator
 from typing import Any
 
-import handmade
-
 from baybook.workbook.build import Made
 from baybook.workbook.declare import Cell, Text, column_letter
 from baybook.workbook.evaluate import evaluate
@@ -55,9 +53,8 @@ def _is_idle(made: Made, cell: Cell, value: Any) -> bool:
     return evaluate(made.spec, made.layout, {(cell.key, cell.row_index): value}) == made.values
 
 
-def tampered(made: Made, seed: int) -> Iterator[tuple[str, str, bytes]]:
-    """Yield kind, cell such as ``Estimate!B25`` and the file with that one cell changed; kinds take turns, "
-    "without end."""
+def tampered(made: Made, seed: int) -> Iterator[tuple[str, str, dict[tuple[str, str], Any]]]:
+    """Yield kind, cell such as ``Estimate!B25`` and the change of that one cell; kinds take turns, without end."""
     chance, cells = random.Random(seed), _cells(made)
     while True:
         for kind in KINDS:
@@ -72,7 +69,7 @@ def tampered(made: Made, seed: int) -> Iterator[tuple[str, str, bytes]]:
                 content = (cell.formula, content)
             elif kind == "formula" and chance.random() < 0.5:
                 content = value  # the same number, and it no longer follows its inputs
-            yield kind, f"{cell.sheet}!{name}", handmade.with_cells(made.data, {(cell.sheet, name): content})
+            yield kind, f"{cell.sheet}!{name}", {(cell.sheet, name): content}
 
 
 def named(cell: str, line: str) -> bool:

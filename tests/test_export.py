@@ -51,7 +51,7 @@ def with_inputs(workbook, changes):
     workbook.write_bytes(handmade.with_cells(workbook.read_bytes(), cells))
 
 
-@pytest.mark.parametrize("seed", [5, 11, 12, 19])  # 11 is metric, 12 has two liners, 19 has six areas and posts
+@pytest.mark.parametrize("seed", [11, 12, 19])  # 11 is metric, 12 has two liners, 19 has six areas and posts
 def test_built_exported_built(seed, tmp_path):
     assert built_again(seed, tmp_path) == []
 

@@ -402,7 +402,7 @@ def test_a_dry_run_only_tells(file):
     assert file.read_bytes() == before
 
 
-@pytest.mark.parametrize("status", ["won", "lost", "done"])
+@pytest.mark.parametrize("status", ["won", "done"])
 def test_a_settled_job_needs_force(file, status):
     file.write_bytes(with_inputs({("job_status", 0): status} | WIDER))
     done = run(file)

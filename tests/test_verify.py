@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import itertools
 from functools import lru_cache
 
 import books
 import handmade
 import pytest
+from again import WHEN, random_made
 from click.testing import CliRunner
 from tampered import named, tampered
 
@@ -27,8 +27,6 @@ from baybook.workbook.semantics import ErrorValue
 from baybook.workbook.shape import shape_of
 from baybook.workbook.verify import CUTTING, DRAWN, verified
 
-WHEN = dt.datetime(2026, 6, 15, 12, 0)  # noqa: DTZ001  the file holds no zone
-
 
 @lru_cache(maxsize=2)
 def made(kind: str = "plain") -> Made:
@@ -37,8 +35,18 @@ def made(kind: str = "plain") -> Made:
     return make_workbook(books.estimate(stock=offcuts), WHEN)
 
 
+@lru_cache(maxsize=2)
+def read(kind: str = "plain"):
+    return book_of(made(kind).data, "deck.xlsx")
+
+
 def found(data):
     return verified(redeclare(book_of(data, "deck.xlsx"), WHEN))
+
+
+def found_with(changes, book=None):
+    """Verify the workbook with other contents in some cells."""
+    return verified(redeclare(handmade.as_read(book or read(), changes), WHEN))
 
 
 def place(key, row=0, kind="plain"):
@@ -49,9 +57,9 @@ def place(key, row=0, kind="plain"):
 # ------------------------------------------------------------------------------------------------ what is as it should
 
 
-@pytest.mark.parametrize("seed", [8, 11, 12])
+@pytest.mark.parametrize("seed", [11, 12])
 def test_a_built_workbook_has_no_difference(seed):
-    result = found(make_workbook(books.random_estimate(seed), WHEN).data)
+    result = found(random_made(seed).data)
     assert result.differences == ()
     assert result.price == float(books.random_estimate(seed).totals.price)
     assert (result.plan, result.cells > 15_000) == ("the cut plan is current", True)
@@ -59,7 +67,7 @@ def test_a_built_workbook_has_no_difference(seed):
 
 def test_the_declarations_are_what_the_writer_writes():
     # every cell of the file, headings and all, is one that the declarations know, and the other way round
-    book = book_of(made("stock").data, "deck.xlsx")
+    book = read("stock")
     due = due_cells(made("stock").layout, made("stock").values)
     held = {at: (value, book.formulas.get(at)) for at, value in book.values.items()}
     held |= {at: (book.values.get(at), formula) for at, formula in book.formulas.items()}
@@ -80,8 +88,8 @@ def test_notes_blanks_and_a_person_s_own_sheets_are_no_difference():
 
 @pytest.mark.parametrize("number", range(10))
 def test_a_tampered_cell_is_named(number):
-    kind, cell, data = next(itertools.islice(tampered(made("stock"), 1), number, None))
-    said = [str(one) for one in found(data).differences]
+    kind, cell, change = next(itertools.islice(tampered(made("stock"), 1), number, None))
+    said = [str(one) for one in found_with(change, read("stock")).differences]
     assert any(named(cell, line) for line in said), (kind, cell, said[:3])
 
 
@@ -89,14 +97,14 @@ def test_what_is_said_of_a_tampered_total():
     sheet, cell = place("total_price")
     formula = made().layout.declaration("total_price").formula
     price = made().values[made().layout.address("total_price")]
-    (one,) = found(handmade.with_cells(made().data, {(sheet, cell): (formula, 100.0)})).differences
+    (one,) = found_with({(sheet, cell): (formula, 100.0)}).differences
     assert str(one) == f"{sheet}!{cell} (price, tax included): the file has 100, it should be {price:.2f}"
 
 
 def test_a_formula_replaced_by_its_own_number():
     sheet, cell = place("sum_goods")
     value = made().values[made().layout.address("sum_goods")]
-    (one,) = found(handmade.with_cells(made().data, {(sheet, cell): value})).differences
+    (one,) = found_with({(sheet, cell): value}).differences
     assert (
         str(one) == f"{sheet}!{cell} (goods): the file has {value:.2f}, its formula is =ROUND(ROUND(SUM(i_cost),8),2)"
     )
@@ -104,13 +112,13 @@ def test_a_formula_replaced_by_its_own_number():
 
 def test_a_price_changed_without_calculating_is_named_by_what_reads_it():
     sheet, cell = place("v_pack_price", 1)
-    said = [str(one) for one in found(handmade.with_cells(made().data, {(sheet, cell): 1.0})).differences]
+    said = [str(one) for one in found_with({(sheet, cell): 1.0}).differences]
     assert any(line.endswith(f"it reads {sheet}!{cell} = 1") for line in said)
 
 
 def test_text_where_a_number_belongs():
     sheet, cell = place("a_width")
-    said = [str(one) for one in found(handmade.with_cells(made().data, {(sheet, cell): "16 ft"})).differences]
+    said = [str(one) for one in found_with({(sheet, cell): "16 ft"}).differences]
     assert said == [f'{sheet}!{cell} (width): the file has "16 ft", it should be 16']
 
 
@@ -123,7 +131,8 @@ def test_more_pieces_cut_than_planned_in_a_plan_that_is_out_of_date():
         for cell in base.layout.formulas()
     }
     data = handmade.with_cells(base.data, cells | {place("a_width", kind="stock"): 17.0})
-    result = found(data)
+    book = book_of(data, "deck.xlsx")
+    result = found_with({}, book)
     assert result.differences == ()
     assert result.plan == "the cut plan is out of date: a safe count is priced"
     for key, words in (
@@ -135,19 +144,18 @@ def test_more_pieces_cut_than_planned_in_a_plan_that_is_out_of_date():
         ("cut_bound", "no plan is under"),
         ("r_plan_used", "stock pieces of"),
     ):
-        book = book_of(data, "deck.xlsx")
         row = next(row for row in range(book.names[key].rows) if book.at(key, row))
-        changed = book_of(handmade.with_cells(data, {place(key, row, "stock"): book.at(key, row) + 1}), "deck.xlsx")
+        changed = handmade.as_read(book, {place(key, row, "stock"): book.at(key, row) + 1})
         said = [str(one) for one in plan_faults(changed, shape_of(books.estimate()), values)]
         cell = "!".join(place(key, row, "stock"))
         assert any(cell in line and words in line for line in said), (key, said)
-    said = found(handmade.with_cells(data, {place("cut_cost", kind="stock"): 1.0})).differences
+    said = found_with({place("cut_cost", kind="stock"): 1.0}, book).differences
     assert any("the plan's stock costs" in str(one) for one in said)
 
 
 def test_an_equally_cheap_plan_is_no_difference():
     # another order of the same cutting, as another solver might say it
-    book = book_of(made().data, "deck.xlsx")
+    book = read()
     rows = [row for row in range(book.names["pat_item"].rows) if book.at("pat_item", row)]
     first, last = rows[0], rows[-1]
     assert book.at("pat_item", first) != book.at("pat_item", last)
@@ -155,7 +163,7 @@ def test_an_equally_cheap_plan_is_no_difference():
     swap = {place(key, first): book.at(key, last) for key in keys} | {
         place(key, last): book.at(key, first) for key in keys
     }
-    assert found(handmade.with_cells(made().data, swap)).differences == ()
+    assert found_with(swap).differences == ()
 
 
 # ------------------------------------------------------------------------------------------------------- the command
@@ -242,7 +250,7 @@ def test_every_column_of_the_cut_plan_is_known_as_one():
 
 def test_marks_of_layout_and_inputs():
     base = made().spec
-    assert layout_id(base) == layout_id(make_workbook(books.random_estimate(8), WHEN).spec)
+    assert layout_id(base) == layout_id(random_made(11).spec)
     changed = with_values(base, {"a_width": [16.5]})
     assert inputs_id(changed) != inputs_id(base)
     assert inputs_id(with_values(base, {"log_note": ["x"], "u_plan": [1]})) == inputs_id(base)
@@ -251,7 +259,7 @@ def test_marks_of_layout_and_inputs():
 
 def test_verify_needs_inputs_it_can_read():
     with pytest.raises(BookError, match="spacing"):
-        found(handmade.with_cells(made().data, {place("a_spacing"): 24.0}))
+        found_with({place("a_spacing"): 24.0})
 
 
 @pytest.mark.parametrize(
@@ -261,12 +269,12 @@ def test_what_the_plan_was_made_for_is_named_while_the_inputs_stand(key):
     last = made("stock").layout.count(key) - 1
     new = "elsewhere" if key == "pat_where" else 777.0
     cells = [place(key, row, "stock") for row in (0, last)]  # one in use, one spare
-    said = [str(one) for one in found(handmade.with_cells(made("stock").data, dict.fromkeys(cells, new))).differences]
+    said = [str(one) for one in found_with(dict.fromkeys(cells, new), read("stock")).differences]
     assert all(any(named("!".join(cell), line) for line in said) for cell in cells), said[:3]
 
 
-@pytest.mark.parametrize("seed", [3, 12])
+@pytest.mark.parametrize("seed", [12, 19])
 def test_no_text_of_a_formula_begins_or_ends_with_a_space(seed):
     # LibreOffice drops it from the stored text, and then works on without it
-    values = make_workbook(books.random_estimate(seed), WHEN).values
+    values = random_made(seed).values
     assert {value for value in values.values() if isinstance(value, str) and value != value.strip()} == set()

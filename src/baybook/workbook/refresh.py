@@ -107,14 +107,14 @@ def refresh_workbook(
     if elsewhere:
         raise BookError(Problem(path.name, 0, "", f"is open elsewhere ({elsewhere}); close it and run again"))
     book = read_workbook(path)  # before the lock: a folder that is not there is told by its file
+    status = str(book.at("job_status") or "").casefold() if "job_status" in book.names else ""
+    if status in SETTLED and not force:
+        message = f"the job is {status}; --force refreshes it all the same and keeps a backup"
+        raise BookError(Problem(path.name, 0, "", message))
     with book_lock(path.parent):
         made = refreshed(book, when)
-        status = str(book.at("job_status") or "").casefold() if "job_status" in book.names else ""
         if not made.cells:
             return made
-        if status in SETTLED and not force:
-            message = f"the job is {status}; --force refreshes it all the same and keeps a backup"
-            raise BookError(Problem(path.name, 0, "", message))
         sweep(path.parent)
         if check_workbook(path) != book.data:
             raise BookError(Problem(path.name, 0, "", "was saved by somebody meanwhile; run again"))
