@@ -116,6 +116,12 @@ def test_a_price_changed_without_calculating_is_named_by_what_reads_it():
     assert any(line.endswith(f"it reads {sheet}!{cell} = 1") for line in said)
 
 
+def test_a_size_the_program_knows_itself_is_named():
+    sheet, cell = place("size_code", 3)
+    said = [str(one) for one in found_with({(sheet, cell): "3x4 or so"}).differences]
+    assert any(named(f"{sheet}!{cell}", line) for line in said), said[:3]
+
+
 def test_text_where_a_number_belongs():
     sheet, cell = place("a_width")
     said = [str(one) for one in found_with({(sheet, cell): "16 ft"}).differences]

@@ -11,6 +11,7 @@ from typing import Any
 from baybook.data import dressed_depths
 from baybook.estimate import Estimate
 from baybook.job.fields import Reading, parse
+from baybook.job.rates import LEADER_SIZES
 from baybook.problems import BookError, FileRefused, Problem
 from baybook.workbook.build import spec_of
 from baybook.workbook.declare import BookSpec, Layout, layout
@@ -146,7 +147,7 @@ def shape_in(book: ReadBook, estimate: Estimate) -> Shape:
         beams=names["p_no"].rows - rows["areas"],
         lengths=names["u_block"].rows // (rows["liners"] + 2),
         cuts=sum(bool(re.fullmatch(r"bar_cut\d+", name)) for name in names),
-        sizes=tuple(str(size) for size in values_in(book, "size_code")),
+        sizes=(*LEADER_SIZES, *(str(size) for size in values_in(book, "size_code")[len(LEADER_SIZES) :])),
         liner_rows=_rows(estimate.inputs.liners.values(), names["l_liner"]),
         area_rows=_rows(estimate.inputs.areas, names["a_area"]),
         offcut_rows=_rows(stock_here(estimate), names["r_item"]),
