@@ -10,7 +10,7 @@ from baybook.estimate import Estimate, build_estimate
 from baybook.job.records import Area, Framing, JobInputs
 from baybook.numbers import r6
 from baybook.problems import BookError
-from baybook.takeoff.model import Finding
+from baybook.takeoff import Finding, KnownAreas
 
 __all__ = ["Compared", "Figures", "Option", "compare", "options_of"]
 
@@ -226,14 +226,15 @@ def compare(base: Estimate) -> tuple[Compared, ...]:
     tuple of Compared
         In the order of `options_of`; an option that a rule refuses says why.
     """
-    return tuple(_compared(option, base) for option in options_of(base.inputs))
+    known = KnownAreas()
+    return tuple(_compared(option, base, known) for option in options_of(base.inputs))
 
 
-def _compared(option: Option, base: Estimate) -> Compared:
+def _compared(option: Option, base: Estimate, known: KnownAreas) -> Compared:
     if option.stated:
         return Compared(option, base, "", Decimal(0), (), ())
     try:
-        made = build_estimate(option.inputs)
+        made = build_estimate(option.inputs, known)
     except BookError as refused:
         why = "; ".join(problem.message for problem in refused.problems)
         return Compared(option, None, why, Decimal(0), (), ())

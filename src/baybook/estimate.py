@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from baybook.cutplan import Unplannable
 from baybook.job.records import JobInputs, PriceRow
+from baybook.numbers import sixteenths_up
 from baybook.offering import idle_acceptances
 from baybook.pricing.cutgoods import CutLine, plan_of
 from baybook.pricing.freight import FreightLine, freight_lines
@@ -23,10 +25,22 @@ from baybook.pricing.price import (
     totals_of,
 )
 from baybook.problems import BookError, Problem
-from baybook.takeoff import Finding, Takeoff, take_off
+from baybook.takeoff import Finding, KnownAreas, Takeoff, take_off
+from baybook.takeoff.parts import widest_need_in
+from baybook.takeoff.stock import StockOnOffer, stock_of
 from baybook.watercheck import WaterChecks, check_water
 
-__all__ = ["Estimate", "build_estimate"]
+__all__ = ["Estimate", "build_estimate", "estimate_again"]
+
+_OF_TAKEOFF = (
+    "areas",
+    "framing",
+    "liners",
+    "rates",
+    "posts",
+    "codes",
+    "rain",
+)  # the inputs that a take-off is made from
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +120,15 @@ def _unused_overrides(inputs: JobInputs, lines: list[Line], cuts: list[CutLine])
     ]
 
 
-def build_estimate(inputs: JobInputs) -> Estimate:
+def build_estimate(inputs: JobInputs, known: KnownAreas | None = None) -> Estimate:
     """Take off, plan and price one job.
 
     Parameters
     ----------
     inputs : JobInputs
         What the job states.
+    known : KnownAreas, optional
+        Areas taken off before, for the alternatives of one job.
 
     Returns
     -------
@@ -126,9 +142,62 @@ def build_estimate(inputs: JobInputs) -> Estimate:
     """
     offers = offers_on(inputs.prices, inputs.on, inputs.job.currency)
     try:
-        takeoff = take_off(inputs, offers)
+        takeoff = take_off(inputs, offers, known)
     except BookError as found:  # what is not on offer is said at once, though no quantity is known yet
         raise BookError((*found.problems, *never_offered(inputs, offers))) from None
+    return _priced(inputs, offers, takeoff, None)
+
+
+def estimate_again(made: Estimate, inputs: JobInputs) -> Estimate:
+    """Estimate a job again with other prices: what they cannot change is not worked out again.
+
+    Parameters
+    ----------
+    made : Estimate
+        The job as it was.
+    inputs : JobInputs
+        The same job with other prices, or of another day.
+
+    Returns
+    -------
+    Estimate
+        What `build_estimate` gives.
+
+    Raises
+    ------
+    BookError
+        As for `build_estimate`.
+    """
+    offers = offers_on(inputs.prices, inputs.on, inputs.job.currency)
+    stock = _stock_again(made, inputs, offers)
+    if stock is None:
+        return build_estimate(inputs)
+    return _priced(inputs, offers, replace(made.takeoff, stock=stock), made.water)
+
+
+def _stock_again(
+    made: Estimate, inputs: JobInputs, offers: Sequence[PriceRow]
+) -> dict[tuple[str, str], StockOnOffer] | None:
+    """Return the stock on offer where it leads to the same take-off: as wide and as long as it was."""
+    before = made.inputs
+    if any(getattr(inputs, name) is not getattr(before, name) for name in _OF_TAKEOFF):
+        return None
+    if replace(inputs.job, quoted_on=None) != replace(before.job, quoted_on=None):
+        return None
+    trim = sixteenths_up(inputs.rates.end_trim_in)
+    found: dict[tuple[str, str], StockOnOffer] = {}
+    for (item, liner), old in made.takeoff.stock.items():
+        takes = [take for take in made.takeoff.areas if item == "liner" and take.area.liner == liner]
+        widest = max((widest_need_in(take, inputs.rates) for take in takes), default=0.0)
+        new = stock_of(item, liner, widest, offers, trim)
+        if new is None or (new.width_in, new.longest) != (old.width_in, old.longest):
+            return None
+        found[item, liner] = new
+    return found
+
+
+def _priced(inputs: JobInputs, offers: tuple[PriceRow, ...], takeoff: Takeoff, water: WaterChecks | None) -> Estimate:
+    """Return the estimate of a job that is taken off."""
     problems: list[Problem] = []
     cuts = _plans(inputs, takeoff, problems)
     lines = []
@@ -144,7 +213,7 @@ def build_estimate(inputs: JobInputs) -> Estimate:
     labour = labour_lines(takeoff.tasks, inputs.rates, inputs.job.labour_rate)
     extras = extra_lines(inputs.extras)
     freight = freight_lines(inputs, lines, cuts)
-    water = check_water(takeoff, inputs)
+    water = water or check_water(takeoff, inputs)
     findings = (*takeoff.findings, *water.findings, *_plan_findings(cuts))
     return Estimate(
         inputs=inputs,

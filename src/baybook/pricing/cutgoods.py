@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from baybook.cutplan import Piece, Plan, Stock, plan_cuts, verify_plan
 from baybook.job.records import JobInputs, Override, PriceRow, StockPiece
@@ -115,6 +116,12 @@ def _is_item(text: str, cut: CutPieces) -> bool:
     return item == cut.item and liner in {"", cut.liner}
 
 
+@lru_cache(maxsize=1024)
+def _plan(pieces: tuple[Piece, ...], offered: tuple[Stock, ...], kerf: int, end_trim: int, min_remainder: int) -> Plan:
+    """P7. Plan the same cutting once: alternatives of a job, and a job priced again, often share it."""
+    return plan_cuts(pieces, offered, kerf=kerf, end_trim=end_trim, min_remainder=min_remainder)
+
+
 def plan_of(cut: CutPieces, stock: StockOnOffer, inputs: JobInputs) -> CutLine:
     """P7, M1. Plan one cut item at least cost and price it.
 
@@ -158,7 +165,7 @@ def plan_of(cut: CutPieces, stock: StockOnOffer, inputs: JobInputs) -> CutLine:
         counts[length] = counts.get(length, 0) + 1
     pieces = tuple(Piece(length, count) for length, count in sorted(counts.items(), reverse=True))
     kerf, trim = sixteenths_up(rates.kerf_in), sixteenths_up(rates.end_trim_in)
-    plan = plan_cuts(pieces, offered, kerf=kerf, end_trim=trim, min_remainder=sixteenths_up(rates.offcut_min_in))
+    plan = _plan(pieces, offered, kerf, trim, sixteenths_up(rates.offcut_min_in))
     verify_plan(plan, pieces, offered, kerf=kerf, end_trim=trim)
     own = {
         sixteenths_down(row.length_in): row

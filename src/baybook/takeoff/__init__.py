@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from baybook.takeoff.model import AreaTake, Bay, CutPieces, Finding, GutterLine, Need, Part, Takeoff
-from baybook.takeoff.take import take_off
+from baybook.takeoff.take import KnownAreas, take_off
 
-__all__ = ["AreaTake", "Bay", "CutPieces", "Finding", "GutterLine", "Need", "Part", "Takeoff", "take_off"]
+__all__ = ["AreaTake", "Bay", "CutPieces", "Finding", "GutterLine", "KnownAreas", "Need", "Part", "Takeoff", "take_off"]

@@ -20,7 +20,7 @@ from baybook.takeoff.panels import pieces_of_line, side_by_side, widest_bay_in
 from baybook.takeoff.parts import bounds_of, part_of, widest_need_in, with_pieces
 from baybook.takeoff.stock import StockOnOffer, stock_of
 
-__all__ = ["take_off"]
+__all__ = ["KnownAreas", "take_off"]
 
 
 @dataclass(slots=True)
@@ -336,7 +336,30 @@ def _blocking(takes: Sequence[AreaTake], work: _Work) -> tuple[Blocking, ...]:
     return tuple(found)
 
 
-def take_off(inputs: JobInputs, offers: Sequence[PriceRow]) -> Takeoff:
+class KnownAreas:
+    """Areas taken off before, for jobs that share them: the alternatives of one job differ in one area each.
+
+    An area is the same if it and all it is taken off from are the same objects.
+    """
+
+    def __init__(self) -> None:
+        self._takes: dict[tuple[object, ...], tuple[object, AreaTake]] = {}
+
+    def take(self, area: Area, work: _Work) -> AreaTake:
+        """Return an area with members and parts, taken off now if it is not known."""
+        inputs = work.inputs
+        whole = (area, *_framing_of(area, inputs), inputs.liner_of(area), inputs.rates)
+        key = (*map(id, whole), inputs.job.rain_in_per_h)
+        if key not in self._takes:
+            problems = len(work.problems)
+            made = _area_take(area, work)
+            if len(work.problems) > problems:
+                return made
+            self._takes[key] = whole, made  # whole keeps the objects, and so their ids
+        return self._takes[key][1]
+
+
+def take_off(inputs: JobInputs, offers: Sequence[PriceRow], known: KnownAreas | None = None) -> Takeoff:
     """Take off a job by all rules of sections 2 to 6.
 
     Parameters
@@ -345,6 +368,8 @@ def take_off(inputs: JobInputs, offers: Sequence[PriceRow]) -> Takeoff:
         What the job states.
     offers : sequence of PriceRow
         Offers in force on its date in its currency (M6), sorted by supplier, then SKU.
+    known : KnownAreas, optional
+        Areas taken off before; those of this job are added.
 
     Returns
     -------
@@ -357,7 +382,8 @@ def take_off(inputs: JobInputs, offers: Sequence[PriceRow]) -> Takeoff:
         With everything the rules refuse, each naming the area and the cure.
     """
     work = _Work(inputs)
-    takes = [_area_take(area, work) for area in inputs.areas]
+    known = known or KnownAreas()
+    takes = [known.take(area, work) for area in inputs.areas]
     _refuse_spacing(takes, work)
     for liner in inputs.liners:
         widest = max(widest_need_in(take, inputs.rates) for take in takes if take.area.liner == liner)

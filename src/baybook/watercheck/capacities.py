@@ -7,6 +7,7 @@ one that lies level, Wyly-Eaton (or the capacity given) for leaders. The others 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
 from baybook.job.rates import GUTTER_PROFILES, LEADER_SIZES, Rates
 from baybook.job.records import CodeRow
@@ -22,6 +23,10 @@ from baybook.water.outlets import opening_capacity, rectangular_opening
 from baybook.watercheck.model import CheckRow
 
 __all__ = ["STEEPEST_IN_PER_FT", "busiest_share", "code_capacity", "line_rows", "part_rows", "profiles_of"]
+
+# Gutters, leaders and openings of the same sizes come up again and again, in the alternatives of one job already.
+_gutter, _leader = lru_cache(maxsize=1024)(gutter_capacity), lru_cache(maxsize=1024)(leader_capacity)
+_opening = lru_cache(maxsize=1024)(opening_capacity)
 
 STEEPEST_IN_PER_FT = 1.2  # Manning's equation ends there; a steeper bay counts as one so steep
 
@@ -67,7 +72,7 @@ def part_rows(part: Part, rates: Rates) -> Iterator[CheckRow]:
     yield _row("bay", part.name, *_bay(part, rates), governs=True)
     opening = rectangular_opening(rates.outlet_long_in, rates.outlet_short_in)
     busiest = part.flow_gpm * max(drained) / sum(drained)
-    yield _row("bay outlet", part.name, busiest, opening_capacity(*opening, rates.outlet_head_in), governs=True)
+    yield _row("bay outlet", part.name, busiest, _opening(*opening, rates.outlet_head_in), governs=True)
 
 
 # ---------------------------------------------------------------------------------------------- gutters
@@ -87,9 +92,10 @@ def _manning(profile: Profile, rates: Rates) -> Capacity | None:
     if r6(rates.gutter_fall_in_per_ft) <= 0 or r6(profile.depth_in - rates.gutter_freeboard_in) <= 0:
         return None
     fall = min(rates.gutter_fall_in_per_ft, STEEPEST_IN_PER_FT)
-    return gutter_capacity(profile, fall, rates.gutter_roughness, rates.gutter_freeboard_in)
+    return _gutter(profile, fall, rates.gutter_roughness, rates.gutter_freeboard_in)
 
 
+@lru_cache(maxsize=1024)
 def _en(name: str, profile: Profile, run_ft: float) -> Capacity | None:
     """Capacity by EN 12056-3; None for a run longer than it covers."""
     if r6(run_ft * 12) > r6(200 * profile.depth_in):
@@ -217,6 +223,7 @@ def busiest_share(leaders: int, leader_at: str) -> int:
     return leaders - 1 if leader_at == "end" and leaders > 2 else leaders
 
 
+@lru_cache(maxsize=1024)
 def _drop(size: str, water_in: float) -> Capacity | None:
     long_in, short_in = (float(side) for side in size.split("x"))
     return opening_capacity(*rectangular_opening(long_in, short_in), water_in) if r6(water_in) > 0 else None
@@ -230,7 +237,7 @@ def _by_size(rates: Rates) -> dict[str, Capacity]:
     found = {}
     for size in _leader_sizes(rates):
         try:
-            found[size] = leader_capacity(size)
+            found[size] = _leader(size)
         except OutOfRange:
             continue  # outside the published table
     return found
@@ -259,7 +266,7 @@ def _leader_rows(
     """W2, W3. All leaders of a line together, by Wyly-Eaton or as given, and by the adopted code."""
     each = line.flow_gpm / line.leaders
     given = rates.leader_capacity_gpm
-    one = Capacity(given, "as given", "the rate leader_capacity_gpm") if given else leader_capacity(rates.leader_size)
+    one = Capacity(given, "as given", "the rate leader_capacity_gpm") if given else _leader(rates.leader_size)
     found = [(one, {} if given else _by_size(rates), adopted is None)]
     if adopted is not None:
         found.append((adopted, _typed("leader", codes, rates), True))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from baybook import __version__
@@ -66,51 +67,76 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
     """
     shape = shape or shape_of(estimate)
     given = (*inputs.input_sheets(estimate, shape), water.drainage_inputs_sheet(estimate, shape))
+    currency, metric = estimate.inputs.job.currency, estimate.inputs.rates.units == "metric"
+
+    def own(sheet: Sheet) -> Sheet:
+        return _in_currency(sheet, currency)
+
+    def fixed(make: Callable[..., Sheet], *of: Any) -> Sheet:
+        return _fixed(make, currency, *of)
+
     sheets = (
-        front.start_sheet(estimate),
-        *given,
-        results.deck_sheet(shape),
-        results.bays_sheet(shape),
-        pictures.plan_sheet(estimate, shape),
-        results.cuts_sheet(estimate, shape),
-        pictures.diagram_sheet(estimate, shape),
-        results.cut_list_sheet(estimate, shape),
-        results.water_sheet(shape),
-        water.rain_sheet(estimate),
-        water.water_checks_sheet(shape),
-        decisions.decisions_sheet(estimate, shape),
-        framer.framer_sheet(estimate, shape),
-        money.quantities_sheet(shape),
-        money.estimate_sheet(),
-        money.orders_sheet(shape),
-        front.quote_sheet(estimate),
-        front.checks_sheet(shape.areas),
-        front.sources_list_sheet(),
-        front.log_sheet(estimate, when),
-        constants_sheet(estimate, shape),
-        input_checks_sheet(given, inputs.Units(estimate.inputs.rates.units == "metric")),
-        members.areas_work_sheet(shape),
-        members.sources_sheet(shape),
-        members.members_sheet(shape),
-        parts.parts_sheet(shape),
-        parts.bays_work_sheet(shape),
-        parts.lines_work_sheet(shape),
-        waterwork.water_work_sheet(shape),
-        framer.marks_sheet(shape),
-        stock.offers_work_sheet(shape),
-        stock.stock_sheet(estimate, shape),
-        stock.pieces_sheet(estimate, shape),
-        money.quantities_work_sheet(shape),
-        money.extras_work_sheet(estimate, shape),
-        money.orders_work_sheet(shape),
-        money.totals_sheet(),
+        own(front.start_sheet(estimate)),
+        *map(own, given),
+        fixed(results.deck_sheet, shape),
+        fixed(results.bays_sheet, shape),
+        own(pictures.plan_sheet(estimate, shape)),
+        own(results.cuts_sheet(estimate, shape)),
+        own(pictures.diagram_sheet(estimate, shape)),
+        own(results.cut_list_sheet(estimate, shape)),
+        fixed(results.water_sheet, shape),
+        own(water.rain_sheet(estimate)),
+        fixed(water.water_checks_sheet, shape),
+        own(decisions.decisions_sheet(estimate, shape)),
+        own(framer.framer_sheet(estimate, shape)),
+        fixed(money.quantities_sheet, shape),
+        fixed(money.estimate_sheet),
+        fixed(money.orders_sheet, shape),
+        own(front.quote_sheet(estimate)),
+        fixed(front.checks_sheet, shape.areas),
+        fixed(front.sources_list_sheet),
+        own(front.log_sheet(estimate, when)),
+        own(constants_sheet(estimate, shape)),
+        fixed(_input_checks, _Given(shape, metric, given)),
+        fixed(members.areas_work_sheet, shape),
+        fixed(members.sources_sheet, shape),
+        fixed(members.members_sheet, shape),
+        fixed(parts.parts_sheet, shape),
+        fixed(parts.bays_work_sheet, shape),
+        fixed(parts.lines_work_sheet, shape),
+        fixed(waterwork.water_work_sheet, shape),
+        fixed(framer.marks_sheet, shape),
+        fixed(stock.offers_work_sheet, shape),
+        own(stock.stock_sheet(estimate, shape)),
+        own(stock.pieces_sheet(estimate, shape)),
+        fixed(money.quantities_work_sheet, shape),
+        own(money.extras_work_sheet(estimate, shape)),
+        fixed(money.orders_work_sheet, shape),
+        fixed(money.totals_sheet),
     )
-    currency = estimate.inputs.job.currency
-    spec = BookSpec(
-        sheets=tuple(_in_currency(sheet, currency) for sheet in sheets),
-        lists=inputs.lists_of(shape) | dict(water.LISTS),
-    )
-    return marked(spec)
+    return marked(BookSpec(sheets=sheets, lists=_lists(shape) | dict(water.LISTS)))
+
+
+_lists = lru_cache(maxsize=16)(inputs.lists_of)
+
+
+@lru_cache(maxsize=512)
+def _fixed(make: Callable[..., Sheet], currency: str, *of: Any) -> Sheet:
+    """Return a sheet of formulas alone, which all jobs of a shape share."""
+    return _in_currency(make(*of), currency)
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """Input sheets: alike if their shape and units are, whatever stands in them."""
+
+    shape: Shape
+    metric: bool
+    sheets: tuple[Sheet, ...] = field(compare=False)
+
+
+def _input_checks(given: _Given) -> Sheet:
+    return input_checks_sheet(given.sheets, inputs.Units(given.metric))
 
 
 def _in_currency(sheet: Sheet, currency: str) -> Sheet:

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple, NoReturn
 
 from baybook.workbook import formula as tree
+from baybook.workbook.products import product_factors
 from baybook.workbook.semantics import (
     SCALAR_FUNCTIONS,
     SNAP,
@@ -146,12 +147,14 @@ class _Coder:
         self.kinds, self.single = kinds, single
         self.keys: dict[str, int] = {}
         self.works: dict[tree.Node, int] = {}
+        self.whole: set[int] = set()  # columns of which all rows are gone through
         self.names = 0
 
     def coded(self, root: tree.Node) -> Coded:
         made = self.value(root)
         head = [f"        c{at} = runs[{at}].cells" for at in self.keys.values()]
         head += [f"        s{at} = c{at}[1]" for key, at in self.keys.items() if key in self.single]
+        head += [f"        d{at} = c{at}[1:-1]" for at in sorted(self.whole)]
         blank = ["                if v is None: v = 0.0"] if made.kind == ANY else []
         lines = [
             "def make(runs, works):",
@@ -357,6 +360,43 @@ class _Coder:
             return _Part(f"{'fsum' if name == 'SUM' else name.lower()}(({given}))", NUMBERS)
         self.keys, self.works, self.names = keys, works, names
         return None
+
+    def call_sumproduct(self, node: tree.Call) -> _Part | None:
+        """SUMPRODUCT of columns of numbers, and of comparisons of such columns with one number each."""
+        keys, works, names = dict(self.keys), dict(self.works), self.names
+        tests, amounts, asked, read = [], [], [], {}
+        for factor in product_factors(node.arguments[0]):
+            column, pattern, other = self.compared(factor)
+            value = None if other is None else self.value(other)
+            if column is None or self.kinds[column.key] != NUMBERS or (value and value.kind != NUMBERS):
+                self.keys, self.works, self.names = keys, works, names
+                return None
+            at = self.run(column.key)
+            read[at] = cell = f"v{at}"
+            if value is None:
+                amounts.append(cell)
+            else:
+                t = self.new()
+                asked.append(f"({t} := {value.text}), ")
+                tests.append(f"({pattern.format(v=cell, t=t)})")
+        self.whole |= read.keys()
+        each, cells = ", ".join(read.values()), ", ".join(f"d{at}" for at in read)
+        rows = f"for {each}, in zip({cells}, strict=True) if {' and '.join(tests) or 'True'}"
+        return _Part(f"(fsum([{' * '.join(amounts) or '1.0'} {rows}]) if ({''.join(asked)}1,) else 0.0)", NUMBERS)
+
+    def compared(self, factor: tree.Node) -> tuple[tree.Name | None, str, tree.Node | None]:
+        """Return the column of a factor; of ``column=value``, either way round, the test of cell v and value t too."""
+        if isinstance(factor, tree.Name):
+            return factor, "", None
+        if isinstance(factor, tree.Operation) and factor.sign in _COMPARED:
+            for column, other, x, y in (
+                (factor.left, factor.right, "{v}", "{t}"),
+                (factor.right, factor.left, "{t}", "{v}"),
+            ):
+                if isinstance(column, tree.Name) and self.is_range(column):
+                    pattern = _COMPARED[factor.sign].format(x=x, y=y, a=x, b=y, near=f"{SNAP!r} * abs({x})")
+                    return (None, "", None) if any(map(self.is_range, tree.walk(other))) else (column, pattern, other)
+        return None, "", None
 
     def call_count(self, node: tree.Call) -> _Part | None:
         return self.is_number(node, "1.0", "0.0", NUMBERS)

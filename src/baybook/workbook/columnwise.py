@@ -38,6 +38,11 @@ class _Cells(Run):
         self._filled = self.count
         self._rows, self._sorted_in, self._memo = {}, 0, {}
 
+    def forget(self) -> None:
+        """Let go what was worked out of these cells: some of it of other cells too."""
+        if self._memo:
+            self._memo = {}
+
 
 @dataclass(frozen=True, slots=True)
 class _Reads:
@@ -66,6 +71,7 @@ class _Step:
     keys: tuple[str, ...]
     rows: int
     stretches: dict[str, list[_Stretch]]
+    reads: frozenset[str]
 
 
 class Columnwise:
@@ -80,14 +86,18 @@ class Columnwise:
     def __init__(self, layout: Layout) -> None:
         self._formulas = {one.key: one for one in _declared(layout) if one.formula is not None}
         worker = Worker()
-        self._runs: dict[str, Run] = {}
+        self._runs: dict[str, _Cells] = {}
         self._openings: dict[str, Any] = {}
         for one in _declared(layout):
             self._openings[one.key] = cell_value(one.opening) if isinstance(one, Column) else None
             self._runs[one.key] = _Cells(one.key, [None] * layout.count(one.key), [], worker)
         self._single = frozenset(key for key, run in self._runs.items() if run.count == 1)
-        self._compiler = Compiler(layout, self._runs)
+        self._compiler = Compiler(layout, dict(self._runs))
         self._layout = layout
+        self._kinds: dict[str, str] = {}
+        self._rows: dict[str, list[Any]] = {}
+        self._said: dict[tuple[str, int, int], Any] = {}
+        self._whole = False
         self._steps = [self._step(keys) for keys in self._in_order()]
         self._lines = {
             at: _Stretch(line, 0, 1, self._reads(line)) for at, line in (*_text_lines(layout), *_master_lines(layout))
@@ -107,80 +117,89 @@ class Columnwise:
         -------
         tuple of dict and dict
             Key to the values of its rows, those given too; and (sheet, row, column) to the value of each line of text
-            that is a formula.
+            that is a formula. Both are taken again by the next call; of what has not changed they hold the same list.
 
         Raises
         ------
         Irregular
             If a number is too great for a cell.
         """
-        kinds: dict[str, str] = {}
-        for key, run in self._runs.items():
-            if key not in self._formulas:
-                values = list(given.get(key, ()))
-                values += [None] * (run.count - len(values))
-                self._keep(key, values, kinds)
+        again, self._whole = self._whole, False  # what an error leaves half done is worked out from the start
+        for run in self._runs.values():
+            run.forget()
+        changed = {key for key in self._runs if key not in self._formulas and self._keep(key, given, again)}
         for step in self._steps:
-            if len(step.keys) > 1:
-                self._together(step, kinds)
-            else:
-                self._column(step.keys[0], step, kinds)
-        lines = {}
+            if not (again and changed.isdisjoint(step.reads)):
+                changed.update(self._work(step, again))
         for at, stretch in self._lines.items():
-            out: list[Any] = []
-            self._loop(stretch, kinds)(0, 1, out)
-            lines[at] = out[0]
-        return {key: run.cells[1:-1] for key, run in self._runs.items()}, lines
+            if not (again and changed.isdisjoint(stretch.reads.keys)):
+                out: list[Any] = []
+                self._loop(stretch)(0, 1, out)
+                self._said[at] = out[0]
+        self._whole = True
+        return self._rows, self._said
 
     # --------------------------------------------------------------------------------------------------------- values
 
     def _hold(self, key: str, cells: list[Any]) -> None:
-        run = self._runs[key]
-        assert isinstance(run, _Cells)  # noqa: S101  all of them are; the compiler takes any Run
-        run.hold(cells)
+        self._runs[key].hold(cells)
 
-    def _keep(self, key: str, values: list[Any], kinds: dict[str, str]) -> None:
+    def _keep(self, key: str, given: Mapping[str, Sequence[Any]], again: bool) -> bool:
+        """Take given values; return whether they are others than before."""
+        values = list(given.get(key, ()))
+        values += [None] * (self._runs[key].count - len(values))
+        kind = kind_of(values)
+        if again and _same(kind, values, self._kinds[key], self._rows[key]):
+            return False
         self._hold(key, [self._openings[key], *values, None])
-        kinds[key] = kind_of(values)
+        self._kinds[key], self._rows[key] = kind, values
+        return True
 
-    def _column(self, key: str, step: _Step, kinds: dict[str, str]) -> None:
+    def _work(self, step: _Step, again: bool) -> Iterator[str]:
+        """Work out the columns of a step; yield those whose values are others than before."""
+        before = {key: (self._kinds[key], self._rows[key]) for key in step.keys} if again else {}
+        found = self._together(step) if len(step.keys) > 1 else self._column(step.keys[0], step)
+        for key, cells in found.items():
+            rows, kind = cells[1:], kind_of(cells[1:])
+            numbers = rows if kind == NUMBERS else [value for value in rows if type(value) is float]
+            if not math.isfinite(sum(numbers)):
+                raise Irregular(key)
+            cells.append(None)
+            self._kinds[key] = kind
+            if not (again and _same(kind, rows, *before[key])):
+                self._rows[key] = rows
+                yield key
+
+    def _column(self, key: str, step: _Step) -> dict[str, list[Any]]:
         """Work out one column; where it reads its own row above, its kind is guessed and the guess is tried."""
-        own = any(key in stretch.reads.keys for stretch in step.stretches[key])
+        own = key in step.reads
+        cells: list[Any] = []
         for guess in (NUMBERS, ERRORS) if own else (ANY,):
-            kinds[key] = guess
-            cells: list[Any] = [self._openings[key]]
+            self._kinds[key] = guess
+            cells = [self._openings[key]]
             self._hold(key, cells)
             with suppress(*(TypeError, ValueError) if own and guess == NUMBERS else ()):  # numbers they were not
                 for stretch in step.stretches[key]:
-                    self._loop(stretch, kinds)(stretch.first, stretch.last, cells)
-            found = kind_of(cells[1:])
-            if len(cells) > step.rows and (not own or guess in {found, ERRORS}):
+                    self._loop(stretch)(stretch.first, stretch.last, cells)
+            if len(cells) > step.rows and (not own or guess in {kind_of(cells[1:]), ERRORS}):
                 break
-        self._settle(key, cells, found, kinds)
+        return {key: cells}
 
-    def _together(self, step: _Step, kinds: dict[str, str]) -> None:
+    def _together(self, step: _Step) -> dict[str, list[Any]]:
         """Work out columns that read one another, row by row."""
         cells: dict[str, list[Any]] = {key: [self._openings[key]] for key in step.keys}
         for key in step.keys:
             self._hold(key, cells[key])
-            kinds[key] = ERRORS
+            self._kinds[key] = ERRORS
         for row in range(step.rows):
             for key in step.keys:
                 stretch = next(one for one in step.stretches[key] if one.first <= row < one.last)
-                self._loop(stretch, kinds)(row, row + 1, cells[key])
-        for key in step.keys:
-            self._settle(key, cells[key], kind_of(cells[key][1:]), kinds)
+                self._loop(stretch)(row, row + 1, cells[key])
+        return cells
 
-    def _settle(self, key: str, cells: list[Any], kind: str, kinds: dict[str, str]) -> None:
-        numbers = cells[1:] if kind == NUMBERS else [value for value in cells[1:] if type(value) is float]
-        if not math.isfinite(sum(numbers)):
-            raise Irregular(key)
-        cells.append(None)
-        kinds[key] = kind
-
-    def _loop(self, stretch: _Stretch, kinds: Mapping[str, str]) -> Any:
+    def _loop(self, stretch: _Stretch) -> Any:
         """Return the loop of a stretch for the kinds that it reads now."""
-        reads = stretch.reads
+        reads, kinds = stretch.reads, self._kinds
         seen = tuple([kinds[key] for key in reads.keys])
         if seen not in stretch.loops:
             edge = {key: kind_of((self._openings[key],)) for key in reads.opened} | dict.fromkeys(reads.below, ANY)
@@ -204,7 +223,8 @@ class Columnwise:
 
     def _step(self, keys: tuple[str, ...]) -> _Step:
         stretches = {key: list(self._stretches(self._formulas[key])) for key in keys}
-        return _Step(keys, self._runs[keys[0]].count, stretches)
+        reads = frozenset(key for of in stretches.values() for one in of for key in one.reads.keys)
+        return _Step(keys, self._runs[keys[0]].count, stretches, reads)
 
     def _stretches(self, one: Column | Scalar) -> Iterator[_Stretch]:
         count = self._runs[one.key].count
@@ -244,6 +264,13 @@ def _joined(kind: str, other: str) -> str:
     if kind in {other, ERRORS}:
         return kind
     return ERRORS if other == ERRORS else ANY
+
+
+def _same(kind: str, values: list[Any], other_kind: str, others: list[Any]) -> bool:
+    """Return whether values are the same, of the same types too: 1 equals TRUE, an error equals its letters."""
+    if kind != other_kind or values != others:
+        return False
+    return kind not in {ANY, ERRORS} or list(map(type, values)) == list(map(type, others))
 
 
 def _declared(layout: Layout) -> Iterator[Column | Scalar]:

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Any
 
 from openpyxl.cell import Cell
@@ -119,16 +120,27 @@ def shown(value: Any, fmt: str) -> str:
     if isinstance(value, bool):
         return str(value).upper()
     number = float(cell_value(value))
-    bare = re.sub(r'"[^"]*"|\\.|\[[^\]]*\]', "", fmt.split(";", maxsplit=1)[0])
-    if not fmt or "General" in bare:
+    kind, spec, extra = _parsed(fmt)
+    if kind == "general":
         plain = number_text(number)
         return plain if len(plain) <= 11 else f"{number:.6g}"
-    if re.search(r"[ymdhs/]", bare, re.IGNORECASE):
+    if kind == "date":
         return fmt
+    return f"{number * 100 if kind == 'percent' else number:{spec}}" + "%" * (kind == "percent") + extra
+
+
+@lru_cache(maxsize=256)
+def _parsed(fmt: str) -> tuple[str, str, str]:
+    """Return what kind of number format it is, its figures as Python writes them, and room for words in it."""
+    bare = re.sub(r'"[^"]*"|\\.|\[[^\]]*\]', "", fmt.split(";", maxsplit=1)[0])
+    if not fmt or "General" in bare:
+        return "general", "", ""
+    if re.search(r"[ymdhs/]", bare, re.IGNORECASE):
+        return "date", "", ""
     decimals = len(re.search(r"\.([0#?]*)", bare + ".")[1])  # type: ignore[index]  # the point is always there
     grouped = "," if re.search(r"[0#],[0#]", bare) else ""
-    figures = f"{number * 100 if '%' in bare else number:{grouped}.{decimals}f}"
-    return figures + "%" * ("%" in bare) + " " * sum(len(words) - 2 for words in re.findall(r'"[^"]*"', fmt))
+    room = " " * sum(len(words) - 2 for words in re.findall(r'"[^"]*"', fmt))
+    return "percent" if "%" in bare else "number", f"{grouped}.{decimals}f", room
 
 
 def text_width(text: str, *, bold: bool = False) -> float:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Vector = Callable[[int, Sequence[int]], Iterable[Any]]
 
-__all__ = ["sumproduct"]
+__all__ = ["product_factors", "sumproduct"]
 
 COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 PLAIN = {float, bool, type(None)}
@@ -29,7 +29,7 @@ def sumproduct(made: Compiler, _: str, arguments: tuple[tree.Node, ...]) -> Work
 
     Where a factor asks for equality, only the rows that have it are looked at, provided no other row could be an error.
     """
-    factors = _factors(arguments[0])
+    factors = product_factors(arguments[0])
     ranges = [made.range(node) for factor in factors for node in _ranges(made, factor)]
     if not ranges or made.is_range(arguments[0]):
         raise ValueError("SUMPRODUCT is for products of columns; use SUM or a plain formula here.")
@@ -57,9 +57,10 @@ def _total(factors: list[Iterable[Any]], count: int) -> float:
     return math.fsum([math.prod(map(number, cell)) for cell in cells])
 
 
-def _factors(node: tree.Node) -> list[tree.Node]:
+def product_factors(node: tree.Node) -> list[tree.Node]:
+    """Return what is multiplied in a product."""
     if isinstance(node, tree.Operation) and node.sign == "*":
-        return [*_factors(node.left), *_factors(node.right)]
+        return [*product_factors(node.left), *product_factors(node.right)]
     return [node]
 
 

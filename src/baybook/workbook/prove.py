@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Protocol
 
 from baybook.estimate import Estimate
-from baybook.workbook.declare import Layout
 from baybook.workbook.shape import Shape, shape_of
 from baybook.workbook.sheets.money import TASKS
 from baybook.workbook.sheets.stock import block_cuts, line_rows
 from baybook.workbook.sheets.water import figures
 
-__all__ = ["Disagreement", "differences", "prove"]
+__all__ = ["Addresses", "Disagreement", "differences", "prove"]
 
 
 class Disagreement(Exception):
@@ -106,8 +105,16 @@ def names_of_areas(estimate: Estimate) -> list[str]:
     return [take.area.area for take in estimate.takeoff.areas]
 
 
+class Addresses(Protocol):
+    """Where everything stands: a layout, or whatever else tells the place of a key."""
+
+    def address(self, key: str, row: int = 0) -> tuple[str, int, int]:
+        """Return the place of a row of a key."""
+        ...
+
+
 def differences(
-    estimate: Estimate, made: Layout, values: Mapping[tuple[str, int, int], Any], shape: Shape | None = None
+    estimate: Estimate, made: Addresses, values: Mapping[tuple[str, int, int], Any], shape: Shape | None = None
 ) -> list[str]:
     """Return a sentence for each figure in which formulas and engine differ.
 
@@ -115,10 +122,10 @@ def differences(
     ----------
     estimate : Estimate
         What the engine says.
-    made : Layout
+    made : Addresses
         Where everything stands.
     values : mapping
-        What the formulas give, by (sheet, row, column).
+        What the formulas give, by place.
     shape : Shape, optional
         The workbook's shape, if it is not the one that the estimate would be given.
 
@@ -139,7 +146,9 @@ def differences(
     return found
 
 
-def prove(estimate: Estimate, made: Layout, values: Mapping[tuple[str, int, int], Any]) -> None:
+def prove(
+    estimate: Estimate, made: Addresses, values: Mapping[tuple[str, int, int], Any], shape: Shape | None = None
+) -> None:
     """Refuse a workbook whose formulas and engine differ.
 
     Raises
@@ -147,6 +156,6 @@ def prove(estimate: Estimate, made: Layout, values: Mapping[tuple[str, int, int]
     Disagreement
         With the first differences.
     """
-    found = differences(estimate, made, values)
+    found = differences(estimate, made, values, shape)
     if found:
         raise Disagreement(f"job {estimate.inputs.job.job}: " + "; ".join(found[:5]))

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from baybook.workbook.declare import BookSpec, Cell, Column, Layout, Scalar
 
-__all__ = ["write_xlsx"]
+__all__ = ["page_heading", "write_xlsx"]
 
 TEXT_WIDTH = 100.0
 WIDEST_TEXT = 44.0
@@ -102,6 +102,13 @@ def write_xlsx(
             chart(pages[sheet.title].ws, layout)
     save(workbook, values, stream)
     return [sentence for page in pages.values() for sentence in page.cleaned]
+
+
+def page_heading(title: str) -> str:
+    """Return what stands at the head of every printed page."""
+    from baybook.workbook.package import clean_text
+
+    return " ".join(clean_text(title).split())[:100].replace("&", "&&")
 
 
 def _set_properties(target: Any, properties: dict[str, str], modified: dt.datetime) -> None:
@@ -341,16 +348,13 @@ class _Page:
         from openpyxl.worksheet.page import PageMargins
         from openpyxl.worksheet.properties import PageSetupProperties
 
-        from baybook.workbook.package import clean_text
-
         ws = self.ws
         ws.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
         ws.page_setup.orientation = "landscape" if self.sheet.landscape else "portrait"
         ws.page_setup.paperSize, ws.page_setup.fitToWidth = paper, 1
         ws.page_setup.fitToHeight = int(self.sheet.one_page)
         ws.page_margins = PageMargins(left=0.5, right=0.5, top=0.75, bottom=0.7, header=0.35, footer=0.35)
-        heading = " ".join(clean_text(title).split())[:100].replace("&", "&&")
-        ws.oddHeader.left.text = heading or None
+        ws.oddHeader.left.text = page_heading(title) or None
         ws.oddHeader.right.text = "&A"
         ws.oddFooter.center.text = "page &P of &N"
 

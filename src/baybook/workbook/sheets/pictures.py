@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 from baybook.estimate import Estimate
 from baybook.workbook.declare import Block, Column, Layout, Scalar, Sheet, Table, column_letter
@@ -12,11 +12,12 @@ from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.inputs import Units
 from baybook.workbook.sheets.stock import block_cuts, blocks_of
 
-__all__ = ["diagram_sheet", "plan_sheet"]
+__all__ = ["Drawn", "diagram_sheet", "drawn", "plan_sheet"]
 
 APART_IN = 24.0  # between areas drawn side by side
 LABELLED_BAYS = 120
 WIDE_CM, HIGH_CM = 24.0, 15.0
+PLOT_ACROSS, PLOT_DOWN = 0.92, 0.74  # shares of the plan's chart that the drawing takes
 BLUE, TEAL, GREY = "1F3864", "00838F", "D9D9D9"
 SHADES = (
     "9DBAD5",
@@ -98,20 +99,30 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
     )  # fmt: skip
 
 
-def _extent(estimate: Estimate, big_in: float) -> tuple[float, float]:
-    """Return width and depth of the drawing, with room for the deck to grow by a fifth, in whole units."""
+class Drawn(NamedTuple):
+    """The size of the plan: what its axes span, in feet or metres, and how wide and high it is drawn. [cm]."""
+
+    wide: float
+    deep: float
+    width_cm: float
+    height_cm: float
+
+
+def drawn(estimate: Estimate) -> Drawn:
+    """Return the size of a job's plan, with room for the deck to grow by a fifth, true to scale."""
+    big_in = Units(estimate.inputs.rates.units == "metric").big_in
     widths = [area.width_in + APART_IN for area in estimate.inputs.areas]
     depth = max(area.projection_in for area in estimate.inputs.areas)
-    return math.ceil(1.2 * sum(widths) / big_in), math.ceil(1.2 * depth / big_in)
+    wide, deep = math.ceil(1.2 * sum(widths) / big_in), math.ceil(1.2 * depth / big_in)
+    scale = min(WIDE_CM * PLOT_ACROSS / wide, HIGH_CM * PLOT_DOWN / deep)
+    return Drawn(wide, deep, wide * scale / PLOT_ACROSS, deep * scale / PLOT_DOWN)
 
 
 def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, Layout], None]:
-    big_in = Units(estimate.inputs.rates.units == "metric").big_in
-
     def draw(worksheet: Any, layout: Layout) -> None:
         from openpyxl.chart import ScatterChart
 
-        wide, deep = _extent(estimate, big_in)
+        size = drawn(estimate)
         chart = ScatterChart()
         chart.scatterStyle, chart.style = "lineMarker", 13
         chart.title, chart.legend, chart.display_blanks = f"Bays, in {unit}", None, "gap"
@@ -121,8 +132,8 @@ def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, L
         if shape.bays <= LABELLED_BAYS:
             for row in range(shape.bays):
                 chart.series.append(_label(worksheet, layout, row))
-        _axes(chart, wide, deep)
-        _true_to_scale(chart, wide, deep)
+        _axes(chart, size.wide, size.deep)
+        _true_to_scale(chart, size)
         worksheet.add_chart(chart, "J5")
         worksheet.print_area = "J1:Y42"
 
@@ -191,16 +202,14 @@ def _axes(chart: Any, wide: float, deep: float) -> None:
     chart.y_axis.crosses, chart.x_axis.crosses = "min", "min"
 
 
-def _true_to_scale(chart: Any, wide: float, deep: float) -> None:
+def _true_to_scale(chart: Any, size: Drawn) -> None:
     """Make the plot area as wide to high as the drawing."""
     from openpyxl.chart.layout import Layout as Placing
     from openpyxl.chart.layout import ManualLayout
 
-    across, down = 0.92, 0.74  # shares of the chart that the plot takes
-    scale = min(WIDE_CM * across / wide, HIGH_CM * down / deep)
-    chart.width, chart.height = wide * scale / across, deep * scale / down
+    chart.width, chart.height = size.width_cm, size.height_cm
     chart.layout = Placing(
-        ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.05, y=0.22, w=across, h=down)
+        ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.05, y=0.22, w=PLOT_ACROSS, h=PLOT_DOWN)
     )
 
 

@@ -1,0 +1,48 @@
+"""Shapes in few sizes, for many workbooks at once: room is added until one of a handful of shapes is reached."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from baybook.workbook.shape import Shape
+
+__all__ = ["roomy"]
+
+_DECK: Mapping[str, tuple[int, ...]] = {
+    "areas": (4, 6, 8, 16, 30),
+    "beams": (3, 3, 6, 12, 24),
+    "framing": (12, 24, 24, 48, 96),
+    "members": (100, 100, 160, 400, 999),
+    "bays": (80, 80, 120, 320, 999),
+    "posts": (4, 8, 16, 64, 128),
+    "decisions": (24, 24, 48, 128, 320),
+}
+_CUTTING: Mapping[str, tuple[int, ...]] = {
+    "planned": (16, 32, 64, 256),
+    "patterns": (14, 24, 64, 256),
+    "cuts": (8, 12, 24, 96),
+    "pieces": (96, 160, 640, 3000),
+    "rolls": (64, 96, 400, 3000),
+}
+
+
+def roomy(shape: Shape) -> Shape:
+    """Return a shape that holds all that another does, one of few.
+
+    Parameters
+    ----------
+    shape : Shape
+        What a job needs.
+
+    Returns
+    -------
+    Shape
+        What belongs to the deck grows together, and so does what belongs to the cut plan; the rest stays.
+    """
+    return replace(shape, **_grown(shape, _DECK), **_grown(shape, _CUTTING))
+
+
+def _grown(shape: Shape, sizes: Mapping[str, tuple[int, ...]]) -> dict[str, int]:
+    steps = [next(at for at, size in enumerate(of) if size >= getattr(shape, name)) for name, of in sizes.items()]
+    return {name: of[max(steps)] for name, of in sizes.items()}
