@@ -32,7 +32,7 @@ from baybook.workbook.sheets import (
 from baybook.workbook.sheets.constants import constants_sheet
 from baybook.workbook.sheets.inputchecks import input_checks_sheet
 
-__all__ = ["Made", "make_workbook", "spec_of", "written"]
+__all__ = ["Made", "make_workbook", "spec_of", "title_of", "written"]
 
 D = TypeVar("D", Column, Scalar)
 Values = Mapping[tuple[str, int, int], Any]
@@ -187,13 +187,20 @@ def make_workbook(estimate: Estimate, when: dt.datetime) -> Made:
     return Made(spec, made, values, written(spec, made, values, estimate, when))
 
 
+def title_of(estimate: Estimate) -> str:
+    """Return what a job's workbook is called."""
+    from baybook.workbook.package import clean_text
+
+    job = estimate.inputs.job
+    return clean_text(f"{job.job} {job.customer}".strip())
+
+
 def written(spec: BookSpec, made: Layout, values: Values, estimate: Estimate, when: dt.datetime) -> bytes:
     """Return a declared workbook with its values as a file; parameters as of `make_workbook`."""
     from baybook.workbook.xlsx import write_xlsx
 
     stream = io.BytesIO()
-    job = estimate.inputs.job
-    properties = {"title": f"{job.job} {job.customer}".strip(), "creator": f"baybook {__version__}"}
+    properties = {"title": title_of(estimate), "creator": f"baybook {__version__}"}
     paper = "A4" if estimate.inputs.rates.units == "metric" else "Letter"
     write_xlsx(spec, made, values, stream, properties=properties, modified=when, paper=paper)
     return stream.getvalue()

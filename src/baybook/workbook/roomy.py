@@ -40,7 +40,7 @@ def roomy(shape: Shape) -> Shape:
     Shape
         What belongs to the deck grows together, and so does what belongs to the cut plan; the rest stays.
     """
-    return replace(shape, **_grown(shape, _DECK), **_grown(shape, _CUTTING))
+    return replace(shape, **_grown(shape, _DECK), **_grown(shape, _CUTTING))  # type: ignore[arg-type]  # counts of rows, all of them
 
 
 def _grown(shape: Shape, sizes: Mapping[str, tuple[int, ...]]) -> dict[str, int]:

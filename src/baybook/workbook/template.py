@@ -16,7 +16,7 @@ from xml.sax.saxutils import escape
 
 from baybook import __version__
 from baybook.estimate import Estimate
-from baybook.workbook.build import spec_of, written
+from baybook.workbook.build import spec_of, title_of, written
 from baybook.workbook.columnwise import Columnwise, Irregular
 from baybook.workbook.declare import Block, BookSpec, Layout, Scalar, Sheet, Table, Text, layout
 from baybook.workbook.evaluate import evaluate
@@ -155,8 +155,7 @@ class Template:
         return zip_of(self._entries(estimate, when))
 
     def _entries(self, estimate: Estimate, when: dt.datetime) -> Iterator[Entry]:
-        job = estimate.inputs.job
-        title = f"{job.job} {job.customer}".strip()
+        title = title_of(estimate)
         heading = page_heading(title)
         yield from self.fixed
         core = self.core.replace(_TITLE, escape(title))
