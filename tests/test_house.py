@@ -32,6 +32,7 @@ ORDER = (
     "workbook",
     "addin",
     "batch",
+    "reprice",
     "ledger",
     "commands",
     "cli",

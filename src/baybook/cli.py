@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from baybook import __version__
-from baybook.commands import addin, building, buying, compare, reading, workbooks
+from baybook.commands import addin, building, buying, compare, reading, reprice, workbooks
 
 __all__ = ["main"]
 
@@ -33,6 +33,7 @@ for _command in (
     workbooks.refresh,
     workbooks.export,
     workbooks.verify,
+    reprice.reprice,
     buying.order,
     buying.reconcile,
     addin.addin,

@@ -34,7 +34,7 @@ from baybook.job.records import (
 from baybook.numbers import same_or_less, sixteenths_down
 from baybook.problems import BookError, Problem
 
-__all__ = ["BOOK_FILES", "SourceRow", "SourceTable", "read_inputs"]
+__all__ = ["BOOK_FILES", "SourceRow", "SourceTable", "read_inputs", "read_prices"]
 
 R = TypeVar("R")
 
@@ -478,6 +478,34 @@ def _job_inputs(
         overrides=tuple(parts["overrides"]),
         stock=stock,
     )
+
+
+def read_prices(table: SourceTable) -> tuple[PriceRow, ...]:
+    """Read a price list that stands by itself: a liner it names may be of any book.
+
+    Parameters
+    ----------
+    table : SourceTable
+        The list, with the columns of prices.csv.
+
+    Returns
+    -------
+    tuple of PriceRow
+        In the order of the list.
+
+    Raises
+    ------
+    BookError
+        With every problem of it.
+    """
+    desk, written = _Desk(), _Written(jobs=None, liners=None, areas=frozenset())
+    rows = tuple(_check_price(row, written, desk) for row in _records(table, PriceRow, desk))
+    _check_overlaps(rows, desk)
+    if not rows and not desk.problems:
+        desk.problems.append(Problem(table.source, 0, "", "has no offer: a price list has one a row"))
+    if desk.problems:
+        raise BookError(sorted(desk.problems, key=lambda one: one.line))
+    return rows
 
 
 def read_inputs(

@@ -132,15 +132,35 @@ def _written(path: Path, data: bytes) -> Path:
     return copy
 
 
-def refreshed(book: ReadBook, when: dt.datetime) -> Refreshed:
-    """Work out what a workbook becomes; parameters and errors as of `refresh_workbook`, and nothing is written."""
-    made = redeclare(book, when)
+def refreshed(
+    book: ReadBook, when: dt.datetime, given: Mapping[Address, Any] | None = None, what: str = "refreshed"
+) -> Refreshed:
+    """Work out what a workbook becomes; errors as of `refresh_workbook`, and nothing is written.
+
+    Parameters
+    ----------
+    book : ReadBook
+        The workbook as read.
+    when : datetime
+        The moment of the run.
+    given : mapping, optional
+        Inputs that take the place of those in it, by (sheet, row, column); None for a blank.
+    what : str
+        What the log says was done.
+
+    Returns
+    -------
+    Refreshed
+        The new file, and what changed.
+    """
+    values = {at: value for at, value in {**book.values, **(given or {})}.items() if value is not None}
+    made = redeclare(replace(book, values=values), when)
     if made.lacking:
         raise BookError(Problem(book.source, 0, "", f"{sentence}: {CURE}") for sentence in made.lacking)
     values = evaluate(made.spec, made.layout)
     _hold(made, values)
     before, after = book.at("quote_price"), values[made.layout.address("quote_price")]
-    made = _logged(made, when, before, after)
+    made = _logged(made, when, before, after, what)
     due = due_cells(made.layout, values)
     changes = compare(book, due, made.layout)
     log = made.layout.address(LOG[0])[0]
@@ -180,7 +200,7 @@ def _results(key: str, made: Redeclared, values: Mapping[Address, Any]) -> list[
 # --------------------------------------------------------------------------------------------------------------- log
 
 
-def _logged(made: Redeclared, when: dt.datetime, before: Any, after: Any) -> Redeclared:
+def _logged(made: Redeclared, when: dt.datetime, before: Any, after: Any, what: str) -> Redeclared:
     """Return the same with a line more in the log; in a full one the oldest but the first makes room."""
     held = {key: values_in(made.book, key) for key in LOG}
     rows = len(held["log_when"])
@@ -188,7 +208,7 @@ def _logged(made: Redeclared, when: dt.datetime, before: Any, after: Any) -> Red
     if used == rows:
         held = {key: [values[0], *values[2:], None] for key, values in held.items()}
         used -= 1
-    line = (when.strftime("%Y-%m-%d %H:%M"), f"baybook {__version__}", "refreshed", before, after, None)
+    line = (when.strftime("%Y-%m-%d %H:%M"), f"baybook {__version__}", what, before, after, None)
     for key, value in zip(LOG, line, strict=True):
         held[key][used] = value
     spec = with_values(made.spec, held)
