@@ -6,6 +6,7 @@ It runs wherever an executor puts it: it reads, and leaves all writing to the on
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import hashlib
 import os
 from collections.abc import Iterator
@@ -136,15 +137,21 @@ def work(task: Task) -> list[Made]:
     list of Made
         One a job; what cannot be priced says why, and holds up nothing else.
     """
-    return [
-        made
-        for part in task.parts
-        for made in (_book(part, task) if isinstance(part, BookPart) else _workbook(part, task))
-    ]
+    often = gc.get_threshold()
+    gc.set_threshold(_SELDOM, *often[1:])  # nearly all that is made here lives on in the templates, or dies at once
+    try:
+        return [
+            made
+            for part in task.parts
+            for made in (_book(part, task) if isinstance(part, BookPart) else _workbook(part, task))
+        ]
+    finally:
+        gc.set_threshold(*often)
 
 
 # -------------------------------------------------------------------------------------------------------------- books
 
+_SELDOM = 100_000  # new objects before the collector looks for circles among them
 _Jobs = tuple[tuple[JobInputs, ...], dict[str, tuple[Problem, ...]]]
 _read: dict[str, tuple[object, _Jobs]] = {}  # the book read last: several parts may be of it
 _made: list[Templates] = []

@@ -6,11 +6,11 @@ once for a layout, each formula becomes a loop of its own, and every further wor
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
+from math import isfinite
 from typing import Any
 
 from baybook.workbook import formula as tree
@@ -141,9 +141,6 @@ class Columnwise:
 
     # --------------------------------------------------------------------------------------------------------- values
 
-    def _hold(self, key: str, cells: list[Any]) -> None:
-        self._runs[key].hold(cells)
-
     def _keep(self, key: str, given: Mapping[str, Sequence[Any]], again: bool) -> bool:
         """Take given values; return whether they are others than before."""
         values = list(given.get(key, ()))
@@ -151,18 +148,24 @@ class Columnwise:
         kind = kind_of(values)
         if again and _same(kind, values, self._kinds[key], self._rows[key]):
             return False
-        self._hold(key, [self._openings[key], *values, None])
+        self._runs[key].hold([self._openings[key], *values, None])
         self._kinds[key], self._rows[key] = kind, values
         return True
 
     def _work(self, step: _Step, again: bool) -> Iterator[str]:
         """Work out the columns of a step; yield those whose values are others than before."""
         before = {key: (self._kinds[key], self._rows[key]) for key in step.keys} if again else {}
-        found = self._together(step) if len(step.keys) > 1 else self._column(step.keys[0], step)
+        if len(step.keys) > 1:
+            found = self._together(step)
+        elif step.keys[0] in step.reads:
+            found = self._running(step.keys[0], step)
+        else:
+            found = {step.keys[0]: self._column(step.keys[0], step)}
         for key, cells in found.items():
-            rows, kind = cells[1:], kind_of(cells[1:])
+            rows = cells[1:]
+            kind = kind_of(rows)
             numbers = rows if kind == NUMBERS else [value for value in rows if type(value) is float]
-            if not math.isfinite(sum(numbers)):
+            if not isfinite(sum(numbers)):
                 raise Irregular(key)
             cells.append(None)
             self._kinds[key] = kind
@@ -170,26 +173,29 @@ class Columnwise:
                 self._rows[key] = rows
                 yield key
 
-    def _column(self, key: str, step: _Step) -> dict[str, list[Any]]:
-        """Work out one column; where it reads its own row above, its kind is guessed and the guess is tried."""
-        own = key in step.reads
-        cells: list[Any] = []
-        for guess in (NUMBERS, ERRORS) if own else (ANY,):
-            self._kinds[key] = guess
-            cells = [self._openings[key]]
-            self._hold(key, cells)
-            with suppress(*(TypeError, ValueError) if own and guess == NUMBERS else ()):  # numbers they were not
-                for stretch in step.stretches[key]:
-                    self._loop(stretch)(stretch.first, stretch.last, cells)
-            if len(cells) > step.rows and (not own or guess in {kind_of(cells[1:]), ERRORS}):
-                break
-        return {key: cells}
+    def _column(self, key: str, step: _Step) -> list[Any]:
+        """Work out one column."""
+        cells = [self._openings[key]]
+        self._runs[key].hold(cells)
+        for stretch in step.stretches[key]:
+            self._loop(stretch)(stretch.first, stretch.last, cells)
+        return cells
+
+    def _running(self, key: str, step: _Step) -> dict[str, list[Any]]:
+        """Work out a column that reads its own rows above: its kind is guessed, and the guess is tried."""
+        self._kinds[key] = NUMBERS
+        with suppress(TypeError, ValueError):  # numbers they were not
+            cells = self._column(key, step)
+            if kind_of(cells[1:]) == NUMBERS:
+                return {key: cells}
+        self._kinds[key] = ERRORS
+        return {key: self._column(key, step)}
 
     def _together(self, step: _Step) -> dict[str, list[Any]]:
         """Work out columns that read one another, row by row."""
         cells: dict[str, list[Any]] = {key: [self._openings[key]] for key in step.keys}
         for key in step.keys:
-            self._hold(key, cells[key])
+            self._runs[key].hold(cells[key])
             self._kinds[key] = ERRORS
         for row in range(step.rows):
             for key in step.keys:

@@ -201,6 +201,7 @@ class Page:
         self.pieces: list[str] = []
         self.rows: dict[int, tuple[int, str, float]] = {}  # row to its piece, tag and height
         self.body = 0  # the first piece of the body
+        self.groups = -1  # number of the last shared formula
         where = self._take_apart(xml[start + len("<sheetData>") : end])
         self.slots = dict(self._slots(placed, styles, where))
         self.styles = styles
@@ -273,6 +274,10 @@ class Page:
         formulas: list[str] = []
         if one.formula is not None:
             formulas = [found[0] for at in places if (found := _FORMULA.search(self.pieces[at]))]
+            if isinstance(one.formula, str) and count > 1:
+                formulas = self._shared(
+                    formulas, f"{column_letter(col)}{first}:{column_letter(col)}{first + count - 1}"
+                )
         fmt, (number, text) = number_format(one.role, one.fmt, None), _looks(one.role)
         return _Slot(
             slice(places[0], places[-1] + 1, step),
@@ -287,6 +292,12 @@ class Page:
             working=self.working,
             sided=tuple(where[place.top + n, col] for n in (1, 2)) if isinstance(one, Column) else (),
         )
+
+    def _shared(self, formulas: Sequence[str], where: str) -> list[str]:
+        """Write a formula that goes down a column once: the other rows refer to it."""
+        self.groups += 1
+        first = formulas[0].replace("<f>", f'<f t="shared" ref="{where}" si="{self.groups}">')
+        return [first, *[f'<f t="shared" si="{self.groups}"/>'] * (len(formulas) - 1)]
 
     # --------------------------------------------------------------------------------------------------------- values
 

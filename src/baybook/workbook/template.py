@@ -18,7 +18,7 @@ from baybook import __version__
 from baybook.estimate import Estimate
 from baybook.workbook.build import spec_of, title_of, written
 from baybook.workbook.columnwise import Columnwise, Irregular
-from baybook.workbook.declare import Block, BookSpec, Layout, Scalar, Sheet, Table, Text, layout
+from baybook.workbook.declare import Block, BookSpec, Column, Layout, Scalar, Sheet, Table, Text, layout
 from baybook.workbook.evaluate import evaluate
 from baybook.workbook.layouts import declared_keys, with_values
 from baybook.workbook.page import Page, styles_of
@@ -129,6 +129,7 @@ class Template:
             one.key: [cell_value(value) for value in one.values or ()]
             for one in _given(BookSpec(sheets=self.placed.sheets[-1:], lists={}))
         }
+        self._values: dict[str, tuple[tuple[Any, ...], list[Any], list[Any]]] = {}
         self._page_of = {key: page for page in self.pages.values() for key in page.slots}
 
     def fits(self, spec: BookSpec) -> bool:
@@ -138,13 +139,11 @@ class Template:
 
     def filled(self, spec: BookSpec, estimate: Estimate, when: dt.datetime) -> bytes:
         """Return the file with the values of a job; errors as for `Templates.workbook`, and `Irregular`."""
-        given: dict[str, list[Any]] = {}
+        given = {}
         for one in _given(spec):
-            values = [one.value] if isinstance(one, Scalar) else list(one.values or ())
-            given[one.key] = [cell_value(value) for value in values]
-            blanks = [None] * (self.placed.count(one.key) - len(values))
-            shown = ["" if value == "" else held for value, held in zip(values, given[one.key], strict=True)]
-            self._page_of[one.key].put(one.key, shown + blanks)
+            held, shown = self._held(one)
+            given[one.key] = held
+            self._page_of[one.key].put(one.key, shown)
         columns, lines = self.formulas.work_out(given | self.lists)
         prove(estimate, _Keys(), _Columns(columns), self.shape)
         for key, column in columns.items():
@@ -153,6 +152,17 @@ class Template:
         for at, value in lines.items():
             self.pages[at[0]].put(at, [value])
         return zip_of(self._entries(estimate, when))
+
+    def _held(self, one: Column | Scalar) -> tuple[list[Any], list[Any]]:
+        """Return values as formulas read them, and as cells hold them: a text without letters is another blank."""
+        values = (one.value,) if isinstance(one, Scalar) else one.values or ()
+        before = self._values.get(one.key)
+        if before is None or before[0] != values or list(map(type, before[0])) != list(map(type, values)):
+            blanks = [None] * (self.placed.count(one.key) - len(values))
+            held = [*map(cell_value, values), *blanks]
+            shown = ["" if value == "" else of for value, of in zip(values, held, strict=False)]
+            self._values[one.key] = before = values, held, shown + blanks
+        return before[1:]
 
     def _entries(self, estimate: Estimate, when: dt.datetime) -> Iterator[Entry]:
         title = title_of(estimate)
