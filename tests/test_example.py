@@ -8,7 +8,7 @@ import pytest
 
 from baybook.estimate import build_estimate
 from baybook.files.book import read_book
-from baybook.files.example import example_files, write_example
+from baybook.files.example import NEW_LIST, example_files, write_example
 from baybook.job.reading import BOOK_FILES
 from baybook.job.records import CUT_GOODS, ITEMS
 from baybook.problems import BookError
@@ -29,7 +29,7 @@ def jobs(book):
 
 
 def test_every_kind_of_file_is_there(book):
-    assert {path.name for path in book.iterdir()} == {f"{name}.csv" for name in BOOK_FILES}
+    assert {path.name for path in book.iterdir()} == {f"{name}.csv" for name in BOOK_FILES} | {NEW_LIST}
 
 
 def test_both_jobs_are_priced_whatever_the_day(jobs):

@@ -256,9 +256,8 @@ def sizes(folder: Path, of: Any, prices: Path) -> None:
                 shutil.copytree(book, here / f"again {copy} {book.name}")
         seconds, memory, wall = alone(here, prices, 1)
         marginal = (seconds - before[1]) / (jobs - before[0]) * 1e3
-        print(
-            f"{jobs} jobs: {seconds:.1f} s, {marginal:.1f} ms a job more than before, peak {memory:.0f} MB, {wall:.1f} s by the clock"
-        )
+        said = f"{jobs} jobs: {seconds:.1f} s, {marginal:.1f} ms a job more than before"
+        print(f"{said}, peak {memory:.0f} MB, {wall:.1f} s by the clock")
         before = jobs, seconds
         if jobs == 1_000:
             _, _, two = alone(here, prices, 2)

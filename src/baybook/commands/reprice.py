@@ -66,12 +66,13 @@ def reprice(
 
     Books and workbooks in FOLDER and its sub-folders count. Books are not touched: their jobs become workbooks in the
     folder of the results. Workbooks are brought up to date in place; as they were they are kept there too. Jobs that
-    are won, lost or done are listed and left alone. The new list speaks for the suppliers it names; offers of others stay.
+    are won, lost or done are listed and left alone. The new list speaks for the suppliers it names; offers of others
+    stay.
 
     Exit status 3: a job was left out or an offer is held back; all else is done. A run that was killed goes on when it
     is started again.
 
-    Example: baybook reprice bids --prices alder-yard-july.csv --on 2026-07-01
+    Example: baybook reprice my-first-book --prices my-first-book/alder-yard-october.csv --on 2026-10-01
     """
     import os
 

@@ -12,11 +12,13 @@ from baybook.problems import BookError, Problem
 
 __all__ = ["example_files", "ready_folder", "write_example"]
 
+NEW_LIST = "alder-yard-october.csv"  # a supplier's next list: no file of the book, there to try `baybook reprice` with
+
 
 def example_files() -> dict[str, bytes]:
-    """Return the files of the example book, name to content, in the order a book is read."""
+    """Return the files of the example, name to content: its book in the order it is read, and a supplier's new list."""
     book = resources.files("baybook") / "example"
-    return {f"{name}.csv": (book / f"{name}.csv").read_bytes() for name in BOOK_FILES}
+    return {name: (book / name).read_bytes() for name in (*(f"{one}.csv" for one in BOOK_FILES), NEW_LIST)}
 
 
 def ready_folder(folder: str | os.PathLike[str]) -> Path:

@@ -9,13 +9,14 @@ import datetime as dt
 import gc
 import hashlib
 import os
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baybook.estimate import Estimate
-from baybook.files.book import read_good_jobs
+from baybook.files.book import RAIN_FILE, read_good_jobs
 from baybook.files.lock import open_elsewhere
 from baybook.job.reading import BOOK_FILES
 from baybook.job.records import JobInputs, PriceRow
@@ -153,27 +154,35 @@ def work(task: Task) -> list[Made]:
 
 _SELDOM = 100_000  # new objects before the collector looks for circles among them
 _Jobs = tuple[tuple[JobInputs, ...], dict[str, tuple[Problem, ...]]]
-_read: dict[str, tuple[object, _Jobs]] = {}  # the book read last: several parts may be of it
-_made: list[Templates] = []
 
 
-def _templates() -> Templates:
-    """Return the templates of this process."""
+class _Own(threading.local):
+    """What each thread keeps for itself from task to task: its templates, and the book it read last."""
+
+    def __init__(self) -> None:
+        self.templates: Templates | None = None
+        self.book: tuple[object, _Jobs] | None = None
+
+
+_own = _Own()
+
+
+def _workbook_of(estimate: Estimate, when: dt.datetime) -> bytes:
     from baybook.workbook.template import Templates
 
-    if not _made:
-        _made.append(Templates())
-    return _made[0]
+    _own.templates = _own.templates or Templates()
+    return _own.templates.workbook(estimate, when)
 
 
 def _jobs(path: str, on: dt.date) -> _Jobs:
     """Read a book, unless it is the one read last and has not changed."""
-    files = [Path(path) / f"{name}.csv" for name in BOOK_FILES] + [Path(path) / "rainfall.csv"]
-    state = on, [(one.stat().st_mtime_ns, one.stat().st_size) if one.exists() else None for one in files]
-    if path not in _read or _read[path][0] != state:
-        _read.clear()
-        _read[path] = state, read_good_jobs(path, on)
-    return _read[path][1]
+    files = [Path(path) / f"{name}.csv" for name in BOOK_FILES] + [Path(path) / RAIN_FILE]
+    stats = [(one.stat().st_mtime_ns, one.stat().st_size) if one.exists() else None for one in files]
+    state = path, on, stats
+    if _own.book is None or _own.book[0] != state:
+        _own.book = None
+        _own.book = state, read_good_jobs(path, on)
+    return _own.book[1]
 
 
 def _book(part: BookPart, task: Task) -> Iterator[Made]:
@@ -236,7 +245,7 @@ def _of_book(part: BookPart, inputs: JobInputs, name: str, task: Task) -> Made:
     before, after, why = priced_again(inputs, new)
     _refuse(after)
     change = change_of(part.source, before, after, part.held, task.new, task.floor, why)
-    data = b"" if task.dry else _templates().workbook(after, task.when)
+    data = b"" if task.dry else _workbook_of(after, task.when)
     return Made(part.source, code, replace(change, file=name), data=data)
 
 
