@@ -97,10 +97,15 @@ def reprice(
 
 def _progress() -> Callable[[int, int, str], None]:
     """Return what tells how far a run is and how long it still takes."""
-    start, terminal, last = time.monotonic(), sys.stderr.isatty(), [0]
+    start, terminal = time.monotonic(), sys.stderr.isatty()
+    first, last = [-1], [0]
 
     def show(done: int, total: int, source: str) -> None:
-        rest = (time.monotonic() - start) / max(1, done) * (total - done)
+        if first[0] < 0:  # what an earlier run did took this one no time
+            first[0] = last[0] = done
+        if done == first[0]:
+            return
+        rest = (time.monotonic() - start) / (done - first[0]) * (total - done)
         left = f"{int(rest // 60)} min {int(rest % 60):02d} s left" if done < total else "done"
         if terminal:
             click.echo(f"\r{done} of {total}  {left:<18}{source:<40.40}", err=True, nl=done >= total)

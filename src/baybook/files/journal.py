@@ -32,11 +32,11 @@ class Journal:
     """
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
-        self._path = Path(path)
+        self.path = Path(path)
         self.lines: list[Mapping[str, Any]] = []
         self._torn = False
-        with told(self._path, "could not be read"):
-            data = self._path.read_bytes() if self._path.exists() else b""
+        with told(self.path, "could not be read"):
+            data = self.path.read_bytes() if self.path.exists() else b""
         self._torn = bool(data) and not data.endswith(b"\n")
         for line in data.split(b"\n"):
             try:
@@ -64,10 +64,10 @@ class Journal:
             return
         text = "".join(json.dumps(line, ensure_ascii=False, separators=(",", ":")) + "\n" for line in lines)
         data = ("\n" if self._torn else "").encode() + text.encode("utf-8", "surrogatepass")
-        calls = write._os  # noqa: SLF001  the one table of calls that change the disk
+        calls, fresh = write._os, not self.path.exists()  # noqa: SLF001  the one table of calls that change the disk
         try:
-            with told(self._path):
-                descriptor = calls.open(self._path, _APPENDED, 0o666)
+            with told(self.path):
+                descriptor = calls.open(self.path, _APPENDED, 0o666)
                 try:
                     self._torn = True  # until the last byte stands
                     while data:
@@ -76,6 +76,8 @@ class Journal:
                     self._torn = False
                 finally:
                     calls.close(descriptor)
+            if fresh:
+                write._sync_folder(self.path.parent)  # noqa: SLF001  as every new file
         except FileExistsError:
-            raise WriteFailed(Problem(self._path.name, 0, "", "is no ordinary file; remove it and run again")) from None
+            raise WriteFailed(Problem(self.path.name, 0, "", "is no ordinary file; remove it and run again")) from None
         self.lines += lines

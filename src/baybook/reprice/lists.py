@@ -45,6 +45,13 @@ class NewList:
         """The suppliers it speaks for, without case."""
         return frozenset(row.supplier.casefold() for row in self.rows)
 
+    @property
+    def unknown(self) -> frozenset[str]:
+        """What is accepted and not in the list: a slip of the pen."""
+        return self.accepted.difference(
+            *({row.sku.casefold(), f"{row.supplier}/{row.sku}".casefold()} for row in self.rows)
+        )
+
     def accepts(self, supplier: str, sku: str) -> bool:
         """Return whether an offer that looks like a slip is taken over."""
         return bool({sku.casefold(), f"{supplier}/{sku}".casefold()} & self.accepted)

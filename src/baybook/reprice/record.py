@@ -11,7 +11,7 @@ from typing import Any
 from baybook.files.guard import read_bounded
 from baybook.files.journal import Journal
 from baybook.files.limits import limits_in_force
-from baybook.problems import BookError
+from baybook.problems import BookError, Problem
 from baybook.reprice.model import JobChange, as_json, of_json
 from baybook.reprice.work import digest
 
@@ -63,13 +63,20 @@ class Record:
         The journal.
     identity : str
         Mark of the list, the day and whatever else decides the results: another one makes them anew.
+    of : str
+        The folder whose jobs these are, seen from the folder of results: that takes the jobs of one folder alone.
     when : datetime
         The moment of this run. A run that goes on where another was killed takes the moment of that one.
+
+    Raises
+    ------
+    BookError
+        If the journal cannot be read, or is that of another folder's jobs.
     """
 
-    def __init__(self, path: Path, identity: str, when: dt.datetime) -> None:
+    def __init__(self, path: Path, identity: str, of: str, when: dt.datetime) -> None:
         self._journal = Journal(path)
-        self._identity = identity
+        self._identity, self._of, self._now = identity, of, when
         self.last: dict[str, Doing] = {}  # by key, of this identity
         self.others: dict[str, list[tuple[str, str]]] = {}  # by key: what files were and became by another list
         self._written: set[str] = set()
@@ -84,6 +91,9 @@ class Record:
         for line in self._journal.lines:
             if "run" in line:
                 current = str(line["run"])
+                if line.get("of") != self._of:
+                    what = f"the results of the jobs of {line.get('of')} are in it: name another folder with --out"
+                    raise BookError(Problem(str(self._journal.path.parent), 0, "", what))
                 self._open = current == self._identity
                 if self._open:
                     self.when = dt.datetime.fromisoformat(str(line["when"]))
@@ -111,11 +121,16 @@ class Record:
             self.last.pop(doing.key, None)
             self.others.setdefault(doing.key, []).append((doing.state, doing.after))
 
-    def begin(self, when: dt.datetime) -> None:
+    @property
+    def moment(self) -> dt.datetime:
+        """The moment of what this run writes; `when` is that of what was written last."""
+        return self.when if self._open else self._now
+
+    def begin(self) -> None:
         """Open a run, unless one that was killed goes on."""
         if not self._open:
-            self.when = when
-            head = {"run": self._identity, "when": when.isoformat(), "backups": self.backups}
+            self.when = self._now
+            head = {"run": self._identity, "of": self._of, "when": self.when.isoformat(), "backups": self.backups}
             self._journal.add([head])
             self._open = True
 

@@ -236,10 +236,10 @@ def write_report(result: Repriced, place: Path, when: dt.datetime) -> Repriced:
     from baybook.reprice.sheets import report_workbook
 
     tables = {
-        "jobs.csv": (JOB_COLUMNS, job_rows(result)),
-        "items.csv": (ITEM_COLUMNS, item_rows(result)),
-        "prices.csv": (OFFER_COLUMNS, offer_rows(result)),
-        "problems.csv": (PROBLEM_COLUMNS, problem_rows(result)),
+        "re-pricing jobs.csv": (JOB_COLUMNS, job_rows(result)),
+        "re-pricing items.csv": (ITEM_COLUMNS, item_rows(result)),
+        "re-pricing offers.csv": (OFFER_COLUMNS, offer_rows(result)),
+        "re-pricing left.csv": (PROBLEM_COLUMNS, problem_rows(result)),
     }
     contents = {name: table_text(header, rows, name)[0].encode() for name, (header, rows) in tables.items()}
     contents[WORKBOOK] = report_workbook(result, when)

@@ -31,6 +31,7 @@ from baybook.reprice.work import BookPart, Made, Task, WorkbookPart, digest, wor
 __all__ = ["reprice"]
 
 JOBS_A_TASK = 8
+MOST_PROCESSES = 61  # as many as Windows waits for
 WAITING = 3  # tasks given out for each process: enough to keep it busy, few enough to hold in memory
 PathLike = str | os.PathLike[str]
 Progress = Callable[[int, int, str], None]
@@ -90,7 +91,7 @@ def reprice(
         What runs the work instead: any of `concurrent.futures`, or the executor of a Dask client. It must see the
         folder under the same path.
     progress : callable, optional
-        Told (jobs done, jobs in all, source) as they are done.
+        Told (jobs done, jobs in all, source) as they are done, and once before the first.
 
     Returns
     -------
@@ -107,7 +108,13 @@ def reprice(
     list_file = Path(prices)
     data = read_bounded(list_file, limits_in_force().text_bytes)
     new = NewList(read_prices(read_table(list_file)), on, frozenset(name.strip().casefold() for name in accept))
+    if new.unknown:
+        names = ", ".join(map(repr, sorted(new.unknown)))
+        raise BookError(Problem(list_file.name, 0, "sku", f"--accept names {names}, which the new list has not"))
     place = Path(folder) / f"repriced {on}" if out is None else Path(out)
+    if place.resolve() == Path(folder).resolve() or (place / "jobs.csv").exists():
+        what = "the results need a folder of their own: name another with --out"
+        raise BookError(Problem(str(place), 0, "", what))
     run = _Run(Path(folder), place, new, digest(data), when, floor, dry_run, progress)
     with nullcontext() if dry_run else book_lock(ready_folder(place)):
         if not dry_run:
@@ -140,7 +147,7 @@ class _Run:
     def __post_init__(self) -> None:
         words = [__version__, self.list_mark, self.new.on.isoformat(), str(self.floor), *sorted(self.new.accepted)]
         identity = hashlib.sha256("\n".join(words).encode()).hexdigest()
-        self.record = Record(self.out / JOURNAL, identity, self.when)
+        self.record = Record(self.out / JOURNAL, identity, _seen_from(self.folder, self.out), self.when)
 
     def go(self, executor: Executor | None, jobs: int) -> None:
         """Work until nothing is left to do."""
@@ -151,7 +158,10 @@ class _Run:
         tasks = list(self._tasks(parts))
         done = len(self.changes)
         total = sum(map(_size, parts)) + done
-        pool = executor or (ProcessPoolExecutor(jobs) if jobs > 1 and len(tasks) > 1 else _Here())
+        processes = min(jobs, len(tasks), MOST_PROCESSES)
+        pool = executor or (ProcessPoolExecutor(processes) if processes > 1 else _Here())
+        if self.progress:
+            self.progress(done, total, "")
         with nullcontext() if executor else pool:
             width = WAITING * max(jobs, 1 if executor is None else 8)
             for task, made in _worked(pool, tasks, width):
@@ -227,7 +237,7 @@ class _Run:
             yield self._task(these)
 
     def _task(self, parts: Sequence[BookPart | WorkbookPart]) -> Task:
-        return Task(tuple(parts), self.new, self.record.when, self.floor, self.dry)
+        return Task(tuple(parts), self.new, self.record.moment, self.floor, self.dry)
 
     # --------------------------------------------------------------------------------------------------------- results
 
@@ -252,7 +262,7 @@ class _Run:
         ready = [(one, doing) for one, doing in writing if self._may_be_written(doing)]
         if not ready:
             return
-        self.record.begin(self.when)
+        self.record.begin()
         self.record.doing(doing for _, doing in ready)
         self.record.done([doing.key for one, doing in ready if self._write(one, doing)])
 
@@ -307,6 +317,15 @@ class _Run:
         problems = tuple(Problem(Path(doing.target).name, 0, "", message) for message in messages)
         self.left.append(Left(doing.change.source, doing.change.job, settled=False, problems=problems))
         return False
+
+
+def _seen_from(folder: Path, out: Path) -> str:
+    """Return the way from one folder to another, so that both may be moved together."""
+    folder, out = folder.resolve(), out.resolve()
+    try:
+        return Path(os.path.relpath(folder, out)).as_posix()
+    except ValueError:  # on another disk
+        return folder.as_posix()
 
 
 def _size(part: BookPart | WorkbookPart) -> int:

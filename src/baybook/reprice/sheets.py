@@ -74,12 +74,13 @@ def report_spec(result: Repriced, when: dt.datetime) -> BookSpec:
     jobs, problems = job_rows(result), problem_rows(result)
     sheets = (
         _summary(result, when, whole=len(jobs) <= MOST_ROWS),
-        _rows("Jobs", "Jobs under the floor first, then those that moved most.", "j", JOB_COLUMNS, jobs, "jobs.csv"),
+        _rows("Jobs", "Jobs under the floor first, then those that moved most.", "j", JOB_COLUMNS, jobs,
+              "re-pricing jobs.csv"),
         _items(result),
         _rows("Offers", "The new price list against the old ones: what is held back first.", "o", OFFER_COLUMNS,
-              offer_rows(result), "prices.csv"),
+              offer_rows(result), "re-pricing offers.csv"),
         _rows("Left", "What was left as it is, and why: first what needs a cure.", "p", PROBLEM_COLUMNS, problems,
-              "problems.csv"),
+              "re-pricing left.csv"),
     )  # fmt: skip
     return BookSpec(sheets=sheets, lists={})
 

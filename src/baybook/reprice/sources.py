@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from baybook.files.book import RAIN_FILE
@@ -18,12 +19,13 @@ from baybook.job.reading import BOOK_FILES, read_prices
 from baybook.job.records import PriceRow
 from baybook.problems import BookError, Problem
 from baybook.reprice.lists import NewList, compare_lists
-from baybook.reprice.model import Left, OfferChange
+from baybook.reprice.model import SETTLED, Left, OfferChange
 from baybook.reprice.work import digest
 
 __all__ = ["JOURNAL", "Book", "Sources", "sources_of"]
 
 JOURNAL = ".baybook-reprice.jsonl"
+_KEPT_COPY = re.compile(r".* before \d{4}-\d\d-\d\d \d{6}(?: \(\d+\))?")  # the stem that `backup` gives
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,8 @@ class Book:
         The same, to open.
     names : tuple of (str, str)
         Code of each job, without case, and the workbook it becomes.
+    settled : mapping of str to Left
+        Those of them that are won, lost or done, by code without case.
     state : str
         Mark of all its files.
     list : str
@@ -47,6 +51,7 @@ class Book:
     source: str
     path: Path
     names: tuple[tuple[str, str], ...]
+    settled: Mapping[str, Left]
     state: str
     list: str
 
@@ -66,7 +71,7 @@ class Sources:
     changes : mapping of str to tuple of OfferChange
         What became of each.
     left : tuple of Left
-        Books whose jobs cannot be told.
+        Books whose jobs cannot be told, and jobs that are settled.
     """
 
     books: tuple[Book, ...]
@@ -80,7 +85,8 @@ def sources_of(folder: str | os.PathLike[str], out: Path, new: NewList) -> Sourc
     """Find what there is to price again.
 
     A workbook that a book made and nobody changed since is not looked at: the book is. One that somebody worked in
-    counts in place of the book's job.
+    counts in place of the book's job, unless the book says that the job is won, lost or done. Dated copies that a
+    refresh or a build left beside a workbook are no jobs.
 
     Parameters
     ----------
@@ -112,9 +118,12 @@ def sources_of(folder: str | os.PathLike[str], out: Path, new: NewList) -> Sourc
             books.append(_book(source, path, lists))
         except BookError as refused:
             left.append(Left(source, "", settled=False, problems=refused.problems))
-    workbooks = [(path.relative_to(root).as_posix(), path) for path in files]
-    alone, stood_for = _sorted_out(workbooks, books)
-    books = [_without(book, stood_for) for book in books]
+    workbooks = [(path.relative_to(root).as_posix(), path) for path in files if not _KEPT_COPY.fullmatch(path.stem)]
+    alone, stood_for, settled = _sorted_out(workbooks, books)
+    left += settled
+    for book in books:
+        left += [one for code, one in book.settled.items() if code not in stood_for.get(book.path, ())]
+    books = [_open_jobs(book, stood_for.get(book.path, set())) for book in books]
     changes = compare_lists(lists, new) if lists else {}
     return Sources(tuple(books), tuple(alone), lists, changes, tuple(left))
 
@@ -132,12 +141,12 @@ def _book(source: str, path: Path, lists: dict[str, tuple[PriceRow, ...]]) -> Bo
                     lists[mark] = read_prices(read_table(file))
                 except BookError:  # told with the book, when its jobs are read
                     mark = ""
-    return Book(
-        source, path, tuple(_names(source, read_table(path / "jobs.csv"))), digest("".join(marks).encode()), mark
-    )
+    jobs = read_table(path / "jobs.csv")
+    names, settled = tuple(_names(source, jobs)), dict(_settled(source, jobs))
+    return Book(source, path, names, settled, digest("".join(marks).encode()), mark)
 
 
-def _names(source: str, jobs: Table) -> Iterable[tuple[str, str]]:
+def _names(source: str, jobs: Table) -> Iterator[tuple[str, str]]:
     """Yield code and workbook of each job."""
     names = [name.casefold() for name in jobs.header]
     if "job" not in names:
@@ -149,27 +158,51 @@ def _names(source: str, jobs: Table) -> Iterable[tuple[str, str]]:
         yield code.casefold(), (Path(source) / f"{taken[-1]}.xlsx").as_posix()
 
 
+def _settled(source: str, jobs: Table) -> Iterator[tuple[str, Left]]:
+    """Yield the jobs that are settled: whatever else is wrong with them is nobody's concern now."""
+    names = [name.casefold() for name in jobs.header]
+    if "status" in names:
+        job, status = names.index("job"), names.index("status")
+        for row in jobs.rows:
+            if row.cells[status].casefold() in SETTLED:
+                code = row.cells[job]
+                said = f"job {code} is {row.cells[status].casefold()}: left as it is"
+                problems = (Problem("jobs.csv", row.line, "status", said),)
+                yield code.casefold(), Left(source, code, settled=True, problems=problems)
+
+
 def _sorted_out(
     workbooks: Iterable[tuple[str, Path]], books: Iterable[Book]
-) -> tuple[list[tuple[str, Path]], dict[str, set[str]]]:
-    """Return the workbooks that stand for themselves, and by book the codes of jobs they stand for too."""
+) -> tuple[list[tuple[str, Path]], dict[Path, set[str]], list[Left]]:
+    """Return the workbooks that stand for themselves, by book the codes they stand for too, and those left."""
     by_path = {book.path: {Path(name).stem.casefold(): code for code, name in book.names} for book in books}
+    settled = {book.path: book.settled for book in books}
     alone: list[tuple[str, Path]] = []
-    stood_for: dict[str, set[str]] = {}
+    stood_for: dict[Path, set[str]] = {}
+    left: list[Left] = []
     records: dict[Path, Written] = {}
     for source, path in workbooks:
         book = next((one for one in path.parents if one in by_path), None)
         code = by_path[book].get(path.stem.casefold()) if book else None
         if code is not None and book is not None:
             written = records.setdefault(path.parent, Written(path.parent))
-            if not written.changed_since(path):
+            if not _worked_in(path, written):
                 continue
-            stood_for.setdefault(str(book), set()).add(code)
+            stood_for.setdefault(book, set()).add(code)
+            if code in settled[book]:
+                left.append(replace(settled[book][code], source=source))
+                continue
         alone.append((source, path))
-    return alone, stood_for
+    return alone, stood_for, left
 
 
-def _without(book: Book, stood_for: Mapping[str, set[str]]) -> Book:
-    taken = stood_for.get(str(book.path), set())
-    names = tuple((code, name) for code, name in book.names if code not in taken)
-    return Book(book.source, book.path, names, book.state, book.list)
+def _worked_in(path: Path, written: Written) -> bool:
+    try:
+        return written.changed_since(path)
+    except BookError:
+        return True  # what cannot be read is told where it is read as a workbook
+
+
+def _open_jobs(book: Book, stood_for: set[str]) -> Book:
+    names = tuple((code, name) for code, name in book.names if code not in stood_for and code not in book.settled)
+    return replace(book, names=names)

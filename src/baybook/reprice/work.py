@@ -11,6 +11,7 @@ import hashlib
 import os
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -138,14 +139,27 @@ def work(task: Task) -> list[Made]:
     list of Made
         One a job; what cannot be priced says why, and holds up nothing else.
     """
-    often = gc.get_threshold()
-    gc.set_threshold(_SELDOM, *often[1:])  # nearly all that is made here lives on in the templates, or dies at once
-    try:
+    with _seldom_collected():
         return [
             made
             for part in task.parts
             for made in (_book(part, task) if isinstance(part, BookPart) else _workbook(part, task))
         ]
+
+
+@contextmanager
+def _seldom_collected() -> Iterator[None]:
+    """Let the collector run seldom: nearly all that is made here lives on in the templates, or dies at once.
+
+    The setting is the process's, so only its main thread touches it.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    often = gc.get_threshold()
+    gc.set_threshold(_SELDOM, *often[1:])
+    try:
+        yield
     finally:
         gc.set_threshold(*often)
 
@@ -217,18 +231,6 @@ def _guarded(source: str, code: str, make: Any, *arguments: Any) -> Made:
     return Made(source, code, left=Left(source, name, settled=False, problems=problems))
 
 
-def _settled(source: str, inputs: JobInputs) -> Left | None:
-    job = inputs.job
-    if job.status not in SETTLED:
-        return None
-    return Left(
-        source,
-        job.job,
-        settled=True,
-        problems=(job.place.problem("status", f"job {job.job} is {job.status}: left as it is"),),
-    )
-
-
 def _refuse(after: Estimate) -> None:
     found = refusals(after.inputs, after.findings)
     if found:
@@ -236,9 +238,7 @@ def _refuse(after: Estimate) -> None:
 
 
 def _of_book(part: BookPart, inputs: JobInputs, name: str, task: Task) -> Made:
-    code, left = inputs.job.job.casefold(), _settled(part.source, inputs)
-    if left:
-        return Made(part.source, code, left=left)
+    code = inputs.job.job.casefold()
     if not inputs.job.quoted_on:
         inputs = replace(inputs, on=list_day(inputs.prices, task.new.suppliers, task.new.on))
     new = repriced_inputs(inputs, part.prices, task.new.on)
@@ -278,11 +278,14 @@ def _of_workbook(part: WorkbookPart, task: Task) -> Made | None:
     book = read_workbook(part.reads)
     if not {"job_job", "a_area", "v_sku"} & book.names.keys():
         return None
+    status = str(book.at("job_status") or "").strip().casefold() if "job_status" in book.names else ""
+    if status in SETTLED:  # before it is read for the rest: an old one need not be whole
+        job = str(book.at("job_job") or "")
+        said = Problem(Path(part.path).name, 0, "status", f"job {job} is {status}: left as it is")
+        return Made(part.source, job.casefold(), left=Left(part.source, job, settled=True, problems=(said,)))
     given = given_in(book)
     inputs = given.inputs
-    code, left = inputs.job.job.casefold(), _settled(part.source, inputs)
-    if left:
-        return Made(part.source, code, left=left)
+    code = inputs.job.job.casefold()
     offers = _compared(inputs, task.new)
     new = repriced_inputs(inputs, task.new.over(inputs.prices, offers), task.new.on)
     try:
