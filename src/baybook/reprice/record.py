@@ -90,15 +90,20 @@ class Record:
         first = True
         for line in self._journal.lines:
             if "run" in line:
-                current = str(line["run"])
+                current, self._open = "", False
                 if line.get("of") != self._of:
                     what = f"the results of the jobs of {line.get('of')} are in it: name another folder with --out"
                     raise BookError(Problem(str(self._journal.path.parent), 0, "", what))
+                try:
+                    when, backups = dt.datetime.fromisoformat(str(line["when"])), str(line["backups"])
+                except (KeyError, ValueError):
+                    continue  # damaged, or of another version of this program
+                current = str(line["run"])
                 self._open = current == self._identity
                 if self._open:
-                    self.when = dt.datetime.fromisoformat(str(line["when"]))
+                    self.when = when
                 if first:
-                    self.backups, first = str(line["backups"]), False
+                    self.backups, first = backups, False
             elif "finished" in line:
                 self._open = False
             elif "done" in line:
