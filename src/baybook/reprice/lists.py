@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from baybook.job.records import PriceRow
@@ -17,6 +18,7 @@ __all__ = ["FACTOR", "NewList", "compare_lists", "list_day"]
 
 FACTOR = 8.0  # a price that moves by so much has probably lost or gained a digit; practice, no source
 _SIZE_AS_IT_WAS = 1e-6
+_CENT = Decimal("0.01")
 _COLUMNS = ("list", "supplier_key", "sku_key", "currency", "row", "at")
 
 
@@ -189,12 +191,17 @@ def _change(old: PriceRow | None, new: PriceRow | None, of: NewList) -> OfferCha
         description=one.description,
         kind=kind,
         why=why,
-        old_price=old.pack_price if old else None,
-        new_price=new.pack_price if new else None,
+        old_price=_shown(old.pack_price) if old else None,
+        new_price=_shown(new.pack_price) if new else None,
         old_currency=old.currency if old else "",
         new_currency=new.currency if new else "",
         change=change,
     )
+
+
+def _shown(price: Decimal) -> Decimal:
+    """Return a price with cents, however it was written."""
+    return cents if (cents := price.quantize(_CENT)) == price else price
 
 
 def _kind(old: PriceRow | None, new: PriceRow | None, of: NewList) -> tuple[str, str]:
@@ -218,5 +225,5 @@ def _suspicion(old: PriceRow, new: PriceRow) -> str:
             return f"was {was:g} {unit}, is {now:g}"
     low, high = sorted((old.pack_price, new.pack_price))
     if high > 0 and float(low) * FACTOR <= float(high):
-        return f"was {old.pack_price}, is {new.pack_price}: a digit too many or too few?"
+        return f"was {_shown(old.pack_price)}, is {_shown(new.pack_price)}: a digit too many or too few?"
     return ""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any
 
 from baybook.problems import Problem
 
-__all__ = ["SETTLED", "JobChange", "Left", "OfferChange", "as_json", "of_json"]
+__all__ = ["SETTLED", "JobChange", "Left", "OfferChange", "as_json", "of_json", "offer_as_json", "offer_of_json"]
 
 SETTLED = ("won", "lost", "done")
 
@@ -139,12 +139,12 @@ class Left:
 
 _MONEY = ("old_price", "new_price", "old_cost", "new_cost")
 _WORDS = ("offers", "ended", "cuts", "held")
+_PRICES = ("old_price", "new_price")
 
 
 def as_json(change: JobChange) -> dict[str, Any]:
     """Return a change as JSON can hold it; money as text."""
-    data: dict[str, Any] = {one.name: getattr(change, one.name) for one in fields(JobChange)}
-    data |= {name: None if data[name] is None else str(data[name]) for name in _MONEY}
+    data = _with_money(change, _MONEY)
     data |= {name: list(data[name]) for name in _WORDS}
     return data | {"effects": {item: str(money) for item, money in change.effects.items()}}
 
@@ -157,8 +157,27 @@ def of_json(data: Mapping[str, Any]) -> JobChange:
     KeyError, TypeError, ValueError, ArithmeticError
         If it is something else.
     """
-    read = {one.name: data[one.name] for one in fields(JobChange)}
-    read |= {name: None if read[name] is None else Decimal(read[name]) for name in _MONEY}
+    read = _without_text(JobChange, data, _MONEY)
     read |= {name: tuple(map(str, read[name])) for name in _WORDS}
     effects = {str(item): Decimal(money) for item, money in read["effects"].items()}
     return JobChange(**(read | {"effects": effects}))
+
+
+def offer_as_json(change: OfferChange) -> dict[str, Any]:
+    """Return what became of an offer as JSON can hold it."""
+    return _with_money(change, _PRICES)
+
+
+def offer_of_json(data: Mapping[str, Any]) -> OfferChange:
+    """Return what `offer_as_json` gave; errors as of `of_json`."""
+    return OfferChange(**_without_text(OfferChange, data, _PRICES))
+
+
+def _with_money(change: JobChange | OfferChange, money: Iterable[str]) -> dict[str, Any]:
+    data: dict[str, Any] = {one.name: getattr(change, one.name) for one in fields(change)}
+    return data | {name: None if data[name] is None else str(data[name]) for name in money}
+
+
+def _without_text(kind: type[JobChange | OfferChange], data: Mapping[str, Any], money: Iterable[str]) -> dict[str, Any]:
+    read = {one.name: data[one.name] for one in fields(kind)}
+    return read | {name: None if read[name] is None else Decimal(read[name]) for name in money}

@@ -12,7 +12,7 @@ from baybook.files.guard import read_bounded
 from baybook.files.journal import Journal
 from baybook.files.limits import limits_in_force
 from baybook.problems import BookError, Problem
-from baybook.reprice.model import JobChange, as_json, of_json
+from baybook.reprice.model import JobChange, OfferChange, as_json, of_json, offer_as_json, offer_of_json
 from baybook.reprice.work import digest
 
 __all__ = ["Doing", "Record", "mark_of"]
@@ -36,6 +36,8 @@ class Doing:
         Mark of what it becomes.
     change : JobChange
         What the report says.
+    offers : tuple of OfferChange
+        What became of the prices in a workbook; those of books are compared anew each time.
     """
 
     key: str
@@ -44,6 +46,7 @@ class Doing:
     place: str
     after: str
     change: JobChange
+    offers: tuple[OfferChange, ...] = ()
 
 
 def mark_of(path: Path) -> str:
@@ -115,7 +118,8 @@ class Record:
         try:
             names = ("doing", "state", "target", "place", "after")
             key, state, target, place, after = (str(line[name]) for name in names)
-            doing = Doing(key, state, target, place, after, of_json(line["change"]))
+            offers = tuple(map(offer_of_json, line["offers"]))
+            doing = Doing(key, state, target, place, after, of_json(line["change"]), offers)
         except (KeyError, TypeError, ValueError, ArithmeticError):
             return  # of another version of this program
         self._ours.setdefault(f"{doing.place}/{doing.target}", set()).add(doing.after)
@@ -149,6 +153,7 @@ class Record:
                 "place": one.place,
                 "after": one.after,
                 "change": as_json(one.change),
+                "offers": list(map(offer_as_json, one.offers)),
             }
             for one in these
         ]

@@ -105,6 +105,8 @@ def reprice(
     WriteFailed
         If the journal or the report cannot be written; what was written before is whole.
     """
+    if not Path(folder).is_dir():
+        raise BookError(Problem(str(folder), 0, "", "is no folder: name one that holds books or workbooks"))
     list_file = Path(prices)
     data = read_bounded(list_file, limits_in_force().text_bytes)
     new = NewList(read_prices(read_table(list_file)), on, frozenset(name.strip().casefold() for name in accept))
@@ -216,7 +218,7 @@ class _Run:
             key, mark, reads = f"{source}\0", mark_of(path), path
             doing = self.record.last.get(key)
             if doing and mark and (mark == doing.after or (mark != doing.state and self.record.is_written(key))):
-                self.changes[key] = doing.change
+                self.changes[key], self.offers[source] = doing.change, doing.offers
                 continue
             for state, after in reversed(self.record.others.get(key, [])):
                 kept = self.out / self.record.backups / source
@@ -256,7 +258,8 @@ class _Run:
             self.changes[key] = one.change
             if one.data:
                 place, state = ("folder", one.before) if in_place else ("out", self.states[one.source])
-                writing.append((one, Doing(key, state, one.change.file, place, digest(one.data), one.change)))
+                mark = digest(one.data)
+                writing.append((one, Doing(key, state, one.change.file, place, mark, one.change, one.offers)))
         if not writing or self.dry:
             return
         ready = [(one, doing) for one, doing in writing if self._may_be_written(doing)]
