@@ -348,14 +348,19 @@ class _Deck:
     members: tuple[tuple[_Cell, ...], ...]
 
 
-def _set_beside(before: Iterable[_Cell], here: Iterable[_Cell]) -> None:
-    """Note which cells of two neighbouring slabs are open to one another."""
-    for one in before:
-        for other in here:
-            shared = _touch(one.span, other.span)
-            if shared > SAME_IN / 1000:
-                one.beside.append((other, shared))
-                other.beside.append((one, shared))
+def _set_beside(before: Sequence[_Cell], here: Sequence[_Cell]) -> None:
+    """Note which cells of two neighbouring slabs, each from the ledger out, are open to one another."""
+    k = m = 0
+    while k < len(before) and m < len(here):
+        one, other = before[k], here[m]
+        shared = _touch(one.span, other.span)
+        if shared > SAME_IN / 1000:
+            one.beside.append((other, shared))
+            other.beside.append((one, shared))
+        if one.span[1].right < other.span[1].left:
+            k += 1
+        else:
+            m += 1
 
 
 def _deck(plan: _Plan) -> _Deck:
@@ -379,7 +384,7 @@ def _deck(plan: _Plan) -> _Deck:
         if zone % 3:
             ys = sorted([*centres, *cuts[zone // 3]])
             uncut = [_Cell(slab, left, right, zone, span) for span in spans]
-            _set_beside((one for one in whole[zone // 3] if one.slab == slab - 1), uncut)
+            _set_beside([one for one in whole[zone // 3] if one.slab == slab - 1], uncut)
             whole[zone // 3] += uncut
         here: list[_Cell] = []
         for span in spans:
@@ -658,16 +663,14 @@ _Found = list[tuple[list[int], LowLine]]  # segments, and the line they drain in
 
 def _edge_lines(drafts: Sequence[_Draft], plan: _Plan) -> _Found:
     """Lines along the outline, chain by chain: each from half-way to the neighbour before to half-way to the next."""
+    chains: dict[int, list[tuple[float, float, int, _End]]] = defaultdict(list)
+    for index, draft in enumerate(drafts):
+        for end in (draft.near, draft.far):
+            if end.kind in {"ledger", "rim"}:
+                chains[end.number].append((end.x0, end.x1, index, end))
     found: _Found = []
-    for chain in range(1 + max(edge.chain for edge in plan.edges)):
+    for chain, ends in chains.items():
         edges = [edge for edge in plan.edges if edge.chain == chain]
-        ends = []
-        for index, draft in enumerate(drafts):
-            end = draft.near if edges[0].near else draft.far
-            if end.kind in {"ledger", "rim"} and end.number == chain:
-                ends.append((end.x0, end.x1, index, end))
-        if not ends:
-            continue
         ends.sort(key=lambda one: one[:3])
         places = [place for *_, end in ends for place in end.places]
         bounds = [edges[min(places)].x0]

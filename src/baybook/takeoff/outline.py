@@ -146,6 +146,13 @@ def _refuse_corners(corners: Sequence[Corner]) -> None:
 def _refuse_meeting(corners: Sequence[Corner], one: int, other: int) -> None:
     """Say how two edges meet that are no neighbours: they cross, or a corner of one stands on the other."""
     count = len(corners)
+    for first in (one, (one + 1) % count):
+        for second in (other, (other + 1) % count):
+            if math.dist(corners[first], corners[second]) <= SAME_IN:
+                raise OutOfRange(
+                    f"{_name(corners, max(first, second))}: the outline was at this place before, at "
+                    f"{_name(corners, min(first, second))}: it may not touch itself, make two areas of it"
+                )
     for index, start in ((one, other), (one + 1, other), (other, one), (other + 1, one)):
         edge = corners[start], corners[(start + 1) % count]
         if _distance(corners[index % count], *edge) <= SAME_IN:
