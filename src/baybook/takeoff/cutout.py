@@ -318,11 +318,11 @@ def _cut_at(span: _Span, ys: Iterable[float]) -> list[_Span]:
     return list(pairwise(lines))
 
 
-def _clear(span: _Span, plan: _Plan, holes: Sequence[tuple[int, Hole]]) -> _Span | None:
-    """What edges, beams and headers leave clear of a cell, with what bounds it; nothing if nothing is left."""
+def _clear(span: _Span, within: _Span, plan: _Plan, holes: Sequence[tuple[int, Hole]]) -> _Span | None:
+    """What edges, beams and headers leave clear of a cell within a span of deck, with what bounds it, if anything."""
     lows: list[_Line] = []
     highs: list[_Line] = []
-    for line, found in ((span[0], lows), (span[1], highs)):
+    for line, found in ((within[0], lows), (within[1], highs)):
         if line.edge:
             shift = plan.shift_in(line.edge)
             found.append(_Line(line.left + shift, line.right + shift, line.edge, "ledger" if line.edge.near else "rim"))
@@ -392,10 +392,10 @@ def _deck(plan: _Plan) -> _Deck:
             for one, other in pairwise(pieces):
                 one.stacked.append((other, right - left))
                 other.stacked.append((one, right - left))
+            if not zone % 3 and 0 < zone < 3 * len(plan.members):
+                for cell in pieces:
+                    cell.clear = _clear(cell.span, span, plan, holes)
             here += pieces
-        if not zone % 3 and 0 < zone < 3 * len(plan.members):
-            for cell in here:
-                cell.clear = _clear(cell.span, plan, holes)
         _set_beside(before, here)
         cells += here
         before = here
@@ -568,14 +568,15 @@ def _ring(cells: Sequence[_Cell]) -> tuple[Corner, ...]:
     for cell in cells:
         low, high = cell.clear or cell.span
         left, right = cell.left, cell.right
-        rings.append([(left, low.left), (right, low.right), (right, high.right), (left, high.left)])
+        tops = max(low.left, high.left), max(low.right, high.right)  # where it closes they may pass by a hair
+        rings.append([(left, low.left), (right, low.right), (right, tops[1]), (left, tops[0])])
     if len({cell.slab for cell in cells}) == len(cells):
         ring = [corner for one in rings for corner in one[:2]]
         ring += [corner for one in reversed(rings) for corner in one[2:]]
     else:
         import shapely
 
-        whole = shapely.union_all(shapely.polygons([shapely.linearrings(one) for one in rings]), grid_size=SAME_IN)
+        whole = shapely.union_all(shapely.polygons([shapely.linearrings(one) for one in rings]))
         largest = max(shapely.get_parts(whole), key=lambda one: one.area)
         ring = [(float(x), float(y)) for x, y in shapely.get_coordinates(largest.exterior.normalize())[:0:-1]]
     return _plain(ring)
@@ -671,15 +672,29 @@ def _edge_lines(drafts: Sequence[_Draft], plan: _Plan) -> _Found:
     found: _Found = []
     for chain, ends in chains.items():
         edges = [edge for edge in plan.edges if edge.chain == chain]
-        ends.sort(key=lambda one: one[:3])
         places = [place for *_, end in ends for place in end.places]
+        open_at = [(*strip, -1, None) for hole in plan.holes for edge in edges for strip in _taken(edge, hole)]
+        row = sorted([*ends, *open_at], key=lambda one: one[:3])
         bounds = [edges[min(places)].x0]
-        bounds += [(one[1] + other[0]) / 2 for one, other in pairwise(ends)]
+        for (_, x0, one, _), (x1, _, other, _) in pairwise(row):
+            bounds.append(x0 if one < 0 else x1 if other < 0 else (x0 + x1) / 2)
         bounds.append(edges[max(places)].x1)
-        for start, stop in _runs([drafts[index].low is end for *_, index, end in ends]):
+        for start, stop in _runs([end is not None and drafts[index].low is end for _, _, index, end in row]):
             line = _along(edges, bounds[start], bounds[stop])
-            found.append(([index for _, _, index, _ in ends[start:stop]], line))
+            found.append(([index for _, _, index, _ in row[start:stop]], line))
     return found
+
+
+def _taken(edge: Edge, hole: Hole) -> list[Strip]:
+    """What of an edge an opening takes that reaches it: left and right end, if any."""
+    rise = (edge.y1 - edge.y0) / (edge.x1 - edge.x0)
+    left, right = max(edge.x0, hole.left_in), min(edge.x1, hole.right_in)
+    if rise:
+        at = sorted(edge.x0 + (y - edge.y0) / rise for y in (hole.near_in, hole.far_in))
+        left, right = max(left, at[0]), min(right, at[1])
+    elif not hole.near_in - SAME_IN <= edge.y0 <= hole.far_in + SAME_IN:
+        return []
+    return [(left, right)] if right - left > SAME_IN else []
 
 
 def _along(edges: Sequence[Edge], left: float, right: float) -> LowLine:
