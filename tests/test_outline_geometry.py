@@ -318,6 +318,83 @@ def test_an_opening_at_the_edge_takes_the_edge():
     assert back.length_in == pytest.approx(112.75 - 63.25)
 
 
+# ------------------------------------------------------------------------------------------------------- rare shapes
+
+
+def test_the_greatest_slant_counts_at_an_end_of_two_edges():
+    # the rim turns amid the bay from 96 to 112: level to 100, then falling 1 in 1
+    outline = feet("0,0; 16,0; 16,4.33333333333333333; 8.33333333333333333,12; 0,12")
+    found = segments_of(outline, joists(outline), [], [], LEDGER)
+    assert [one.high_slant for one in found.segments] == pytest.approx([*[1.0] * 6, *[math.sqrt(2)] * 6])
+    assert found.segments[6].far_in == 142.5
+
+
+def test_a_beam_across_a_bight_carries_two_gutters():
+    # a U of 16 x 14 ft, the bight from 5 to 11 ft back to 5 ft out; a beam at 120 stands in both arms
+    found = cut("0,0; 16,0; 16,14; 11,14; 11,5; 5,5; 5,14; 0,14", bands=[Band(118.5, 121.5, 120)])
+    beams = [one.stretches[0] for one in found.lines if one.kind == "beam"]
+    assert [(one.x0, one.x1, one.y0) for one in beams] == [(0, 60, 118.5), (132, 192, 118.5)]
+
+
+def test_an_edge_that_an_opening_takes_whole_needs_no_joist():
+    outline = feet("0,0; 16,0; 16,12; 0,12")
+    assert edge_members(outline, [], T) == ((0, 1.5), (190.5, 192))
+    assert edge_members(outline, [Hole(150, 192, 0, 144, 3, "back")], T) == ((0, 1.5),)
+    assert edge_members(outline, [Hole(150, 192, 0, 100, 3, "back")], T) == ((0, 1.5), (190.5, 192))
+    assert edge_members(outline, [Hole(150, 190, 0, 144, 3, "back")], T) == ((0, 1.5), (190.5, 192))
+
+
+def test_half_a_member_goes_with_the_bay_it_faces_even_where_that_bay_is_closed():
+    # a notch falls 10 in 1 to (95, 0.5): to 1.6 in off its tip ledger and slanted rim leave nothing, so bay 6 is closed
+    # along the joist at 95.25, bay 7 open from its other face at 96.75
+    tip = 95
+    outline = outline_of([(0, 0), (192, 0), (192, 144), (tip + 14.35, 144), (tip, 0.5), (tip - 14.35, 144), (0, 144)])
+    members = [(0, 1.5), *((16 * k - 0.75, 16 * k + 0.75) for k in range(1, 12)), (190.5, 192)]
+    found = segments_of(outline, members, [], [], RIM)
+    six, seven = ([one for one in found.segments if one.number == number] for number in (6, 7))
+    assert len(six) == len(seven) == 1
+    assert max(x for x, _ in six[0].corners) < 95.25 - 1
+    assert min(x for x, _ in seven[0].corners) == 96.75
+    whole = region(outline)
+    assert six[0].plan_sq_in == pytest.approx(whole.intersection(shapely.box(80, 0, 96, 144)).area)
+    assert seven[0].plan_sq_in == pytest.approx(whole.intersection(shapely.box(96, 0, 112, 144)).area)
+
+
+def test_what_an_opening_cuts_off_goes_to_the_nearest_bay():
+    # an opening over the whole depth leaves the left end joist alone: 1.5 x 144 sq in, nearest bay 5 behind the opening
+    hole = Hole(1.5, 64.75, 0, 144, 3, "back")
+    outline = feet("0,0; 16,0; 16,12; 0,12")
+    found = segments_of(outline, joists(outline, [hole]), [], [hole], RIM)
+    assert sum(one.plan_sq_in for one in found.segments) == pytest.approx((192 - 63.25) * 144)
+    least = min(one.number for one in found.segments)
+    assert [one.plan_sq_in for one in found.segments if one.number == least] == pytest.approx(
+        [(80 - 64.75 + 1.5) * 144]
+    )
+
+
+def test_no_bay_no_segments():
+    outline = feet("0,0; 0.25,0; 0.25,12; 0,12")  # two joists side by side
+    found = segments_of(outline, [(0, 3)], [], [], RIM)
+    assert (found.segments, found.lines) == ((), ())
+    assert [one.length_in for one in found.members] == [144]
+    shallow = feet("0,0; 16,0; 16,0.25; 0,0.25")  # ledger and rim back to back
+    assert segments_of(shallow, joists(shallow), [], [], RIM).segments == ()
+    bare = segments_of(outline, [], [], [], RIM)
+    assert (bare.segments, bare.members, bare.lines) == ((), (), ())
+
+
+@pytest.mark.parametrize("step_cm", [400, 401, 407.3, 533.34])
+def test_a_metric_drawing_makes_no_slivers(step_cm):
+    # centimetres are no whole sixteenths nor millionths: edges and the rounded faces along them differ by a hair
+    points = [(0, 0), (731, 0), (731, 243.9), (step_cm, 243.9), (step_cm, 427), (0, 427)]
+    outline = outline_of([(x / 2.54, y / 2.54) for x, y in points])
+    members = joists(outline)
+    found = segments_of(outline, members, [], [], RIM)
+    assert [(one.number, one.pieces) for one in found.segments] == [(k, 1) for k in range(1, len(members))]
+    assert [line.length_in for line in found.lines] == pytest.approx([step_cm / 2.54, (731 - step_cm) / 2.54])
+    assert {round(one.run_in, 6) for one in found.segments} == {round(427 / 2.54 - 3, 6), round(243.9 / 2.54 - 3, 6)}
+
+
 # ------------------------------------------------------------------------------------------------- random outlines
 
 

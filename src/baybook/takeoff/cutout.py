@@ -171,8 +171,8 @@ class _Cell:
     zone: int
     span: _Span
     clear: _Span | None = None
-    beside: list[tuple[_Cell, float]] = field(default_factory=list)
-    stacked: list[tuple[_Cell, float]] = field(default_factory=list)
+    beside: list[_Cell] = field(default_factory=list)
+    stacked: list[_Cell] = field(default_factory=list)
     owners: dict[int, float] = field(default_factory=dict)
 
     @property
@@ -240,19 +240,15 @@ def _apart(values: Iterable[float]) -> list[float]:
     return kept
 
 
-def _crossings(edge: Edge, shift_in: float, ys: Iterable[float], within: Strip) -> list[float]:
-    """X at which an edge, or the face along it, has one of these y, within a strip."""
+def _crossings(edge: Edge, shift_in: float, ys: Iterable[float]) -> list[float]:
+    """X at which an edge, or the face along it, has one of these y."""
     rise = edge.y1 - edge.y0
-    if not rise:
-        return []
-    found = [edge.x0 + (y - edge.y0 - shift_in) / rise * (edge.x1 - edge.x0) for y in ys]
-    left, right = max(edge.x0, within[0]), min(edge.x1, within[1])
-    return [x for x in found if left < x < right]
+    found = [edge.x0 + (y - edge.y0 - shift_in) / rise * (edge.x1 - edge.x0) for y in ys] if rise else []
+    return [x for x in found if edge.x0 < x < edge.x1]
 
 
 def _breaks(plan: _Plan) -> list[float]:
     """Every x at which a corner, a face, a centre, an opening's side or a crossing of lines stands."""
-    width = plan.outline.width_in
     xs = [x for x, _ in plan.outline.corners]
     xs += [x for hole in plan.holes for x in (hole.left_in, hole.right_in)]
     xs += [x for left, right in plan.members for x in (left, (left + right) / 2, right)]
@@ -261,11 +257,8 @@ def _breaks(plan: _Plan) -> list[float]:
         ys += (hole.near_in - hole.header_in, hole.near_in, hole.far_in, hole.far_in + hole.header_in)
     for edge in plan.edges:
         for shift in (0.0, plan.shift_in(edge)):
-            xs += _crossings(edge, shift, ys, (0.0, width))
-    for member in plan.members:
-        cuts = plan.cuts_in(member)
-        xs += [x for edge in plan.edges if cuts for x in _crossings(edge, 0.0, cuts, member)]
-    coarse = _apart(x for x in xs if 0 <= x <= width)
+            xs += _crossings(edge, shift, ys)
+    coarse = _apart(x for x in xs if 0 <= x <= plan.outline.width_in)
     return _apart([*coarse, *_closings(plan, coarse)])
 
 
@@ -353,10 +346,9 @@ def _set_beside(before: Sequence[_Cell], here: Sequence[_Cell]) -> None:
     k = m = 0
     while k < len(before) and m < len(here):
         one, other = before[k], here[m]
-        shared = _touch(one.span, other.span)
-        if shared > SAME_IN / 1000:
-            one.beside.append((other, shared))
-            other.beside.append((one, shared))
+        if _touch(one.span, other.span) > SAME_IN / 1000:
+            one.beside.append(other)
+            other.beside.append(one)
         if one.span[1].right < other.span[1].left:
             k += 1
         else:
@@ -390,8 +382,8 @@ def _deck(plan: _Plan) -> _Deck:
         for span in spans:
             pieces = [_Cell(slab, left, right, zone, piece) for piece in _cut_at(span, ys)]
             for one, other in pairwise(pieces):
-                one.stacked.append((other, right - left))
-                other.stacked.append((one, right - left))
+                one.stacked.append(other)
+                other.stacked.append(one)
             if not zone % 3 and 0 < zone < 3 * len(plan.members):
                 for cell in pieces:
                     cell.clear = _clear(cell.span, span, plan, holes)
@@ -453,7 +445,7 @@ def _joined(things: Sequence[_Cell], neighbours: Callable[[_Cell], Iterable[_Cel
 def _clear_beside(cell: _Cell) -> list[_Cell]:
     """Cells of the same bay that are open to it."""
     found = []
-    for other, _ in cell.beside:
+    for other in cell.beside:
         if cell.clear and other.clear and other.zone == cell.zone:
             one, two = (cell, other) if cell.slab < other.slab else (other, cell)
             if _touch(one.clear or one.span, two.clear or two.span) > SAME_IN / 1000:
@@ -508,16 +500,16 @@ def _drafts(deck: _Deck, plan: _Plan) -> list[_Draft]:
     return sorted(drafts, key=lambda one: (one.bay, one.near_in, one.far_in, one.cells[0].slab))
 
 
-def _spread(cells: Iterable[_Cell], over: Callable[[_Cell], Iterable[tuple[_Cell, float]]]) -> None:
-    """Give cells without an owner to those of their neighbours, by the length they share, step by step outwards."""
+def _spread(cells: Iterable[_Cell], over: Callable[[_Cell], Iterable[_Cell]]) -> None:
+    """Give cells without an owner to those of their neighbours, in equal shares, step by step outwards."""
     waiting = [cell for cell in cells if not cell.owners]
     while waiting:
         found = []
         for cell in waiting:
             shares: dict[int, float] = defaultdict(float)
-            for other, length in over(cell):
+            for other in over(cell):
                 for owner, share in other.owners.items():
-                    shares[owner] += share * length
+                    shares[owner] += share
             if shares:
                 found.append((cell, shares))
         if not found:
@@ -528,10 +520,10 @@ def _spread(cells: Iterable[_Cell], over: Callable[[_Cell], Iterable[tuple[_Cell
         waiting = [cell for cell in waiting if not cell.owners]
 
 
-def _within(cell: _Cell) -> list[tuple[_Cell, float]]:
+def _within(cell: _Cell) -> list[_Cell]:
     """Neighbours in the bay that a cell lies in or, half of a member, faces; and in the same half."""
     home = cell.zone + (0, -1, 1)[cell.zone % 3]
-    return [(other, length) for other, length in cell.beside if other.zone in {cell.zone, home}]
+    return [other for other in cell.beside if other.zone in {cell.zone, home}]
 
 
 def _share_out(deck: _Deck, drafts: Sequence[_Draft]) -> None:
@@ -757,7 +749,7 @@ def _member_pieces(deck: _Deck, plan: _Plan) -> tuple[MemberPiece, ...]:
     pieces = []
     for (left, right), cells in zip(plan.members, deck.members, strict=True):
         found = []
-        for piece in _joined(cells, lambda cell: [other for other, _ in cell.beside]):
+        for piece in _joined(cells, lambda cell: cell.beside):
             spans = [cell.span for cell in piece]
             longest = max(max(high.left - low.left, high.right - low.right) for low, high in spans)
             near = min(min(low.left, low.right) for low, _ in spans)
