@@ -258,7 +258,8 @@ def _breaks(plan: _Plan) -> list[float]:
     for edge in plan.edges:
         for shift in (0.0, plan.shift_in(edge)):
             xs += _crossings(edge, shift, ys)
-    coarse = _apart(x for x in xs if 0 <= x <= plan.outline.width_in)
+    width = plan.outline.width_in
+    coarse = _apart(x for x in xs if 0 <= x <= width)
     return _apart([*coarse, *_closings(plan, coarse)])
 
 
