@@ -32,9 +32,9 @@ def test_every_kind_of_file_is_there(book):
     assert {path.name for path in book.iterdir()} == {f"{name}.csv" for name in BOOK_FILES} | {NEW_LIST}
 
 
-def test_both_jobs_are_priced_whatever_the_day(jobs):
+def test_all_jobs_are_priced_whatever_the_day(jobs):
     estimates = [build_estimate(one) for one in jobs]
-    assert [one.inputs.job.status for one in estimates] == ["offered", "pricing"]
+    assert [one.inputs.job.status for one in estimates] == ["offered", "pricing", "pricing"]
     for one in estimates:
         assert one.totals.price > one.totals.materials + one.totals.labour > 0
         assert not [finding for finding in one.findings if finding.failed]
@@ -45,12 +45,12 @@ def test_one_job_from_sheets_and_one_from_long_rolls(jobs):
     bought = [
         {piece.length_in for piece in one.prices if piece.item == "liner" and piece.liner in one.liners} for one in jobs
     ]
-    assert bought == [{144.0, 192.0}, {600.0, 1200.0}]
+    assert bought == [{144.0, 192.0}, {600.0, 1200.0}, {144.0, 192.0}]
 
 
 def test_it_shows_what_a_book_can_say(jobs):
     framing = {row.kind for one in jobs for row in one.framing}
-    assert framing == {"member", "divider", "flush_beam", "dropped_beam", "blocking"}
+    assert framing == {"member", "divider", "flush_beam", "dropped_beam", "blocking", "opening"}
     areas = [area for one in jobs for area in one.areas]
     lines = [area.gutter_line for area in areas if area.gutter_line]
     assert len(lines) > len(set(lines)), "two areas share a gutter"
@@ -58,7 +58,11 @@ def test_it_shows_what_a_book_can_say(jobs):
     assert any(area.borders for area in areas)
     assert any(area.wall_height_in for area in areas)
     assert any(area.posts_through for area in areas)
-    assert all(any(getattr(one, part) for one in jobs) for part in ("extras", "overrides", "stock", "posts", "codes"))
+    assert all(
+        any(getattr(one, part) for one in jobs)
+        for part in ("extras", "overrides", "stock", "posts", "codes", "measured")
+    )
+    assert any(area.shape for area in areas)
 
 
 def test_the_price_list_has_a_price_before_and_after_and_something_to_choose(jobs):

@@ -16,6 +16,7 @@ ORDER = (
     "problems",
     "numbers",
     "units",
+    "outline",
     "data",
     "job",
     "water",

@@ -9,8 +9,8 @@ import re
 import pytest
 import shapely
 
+from baybook.outline import Outline, edges_of, outline_of, parse_outline, show_outline
 from baybook.problems import OutOfRange
-from baybook.takeoff.outline import Outline, edges_of, outline_of, parse_outline, show_outline
 from baybook.units import parse_length
 
 CLIPPED = "0,0; 16,0; 16,9; 12,14; 0,14"

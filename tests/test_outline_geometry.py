@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 import pytest
 import shapely
 
+from baybook.outline import Outline, edges_of, outline_of, parse_outline
 from baybook.problems import OutOfRange
 from baybook.takeoff.cutout import Band, Frame, Hole, edge_members, segments_of
-from baybook.takeoff.outline import Outline, edges_of, outline_of, parse_outline
 
 T = 1.5
 RIM, LEDGER = Frame(T, T, "rim"), Frame(T, T, "ledger")

@@ -75,7 +75,7 @@ def test_what_is_no_folder_is_said(tmp_path):
     assert "is no folder" in result.stderr
 
 
-@pytest.mark.parametrize("column", ["width", "spacing", "joist"])
+@pytest.mark.parametrize("column", ["height", "spacing", "joist"])
 def test_a_missing_column_is_said_once(column):
     tables = deck(areas=[{"area": "a"}, {"area": "b"}])
     tables["areas"] = tables["areas"].replace(column, f"x_{column}", 1)
@@ -120,7 +120,7 @@ def test_comments_and_empty_rows_are_skipped(tmp_path):
         ("area", "width", "16 furlongs", "16 furlongs"),
         ("area", "width", "0", "above 0"),
         ("area", "width", "-16", "16"),
-        ("area", "width", "", "is empty: along the ledger is needed"),
+        ("area", "width", "", "is empty: area main needs it, or an outline"),
         ("area", "width", "12 ft 6", "12 ft 6"),
         ("area", "spacing", "3", "4 in or more"),
         ("area", "joist", "2x7", "dressed size"),

@@ -93,7 +93,9 @@ class Compared:
             liner_pieces=sum(len(cut.pieces) for cut in take.cut if cut.item == "liner"),
             gutter_ft=r6(sum(line.length_ft for line in take.lines)),
             leaders=sum(line.leaders for line in take.lines),
-            least_fall_in_per_ft=r6(min(part.fall_in_per_ft for part in take.parts if part.area.area == name)),
+            least_fall_in_per_ft=r6(
+                min(part.fall_in_per_ft for part in take.parts if part.area.area == name and part.bays)
+            ),
             hours=sum((line.hours for line in self.estimate.labour), Decimal(0)),
             price=self.estimate.totals.price,
             warnings=len(found),

@@ -35,6 +35,7 @@ __all__ = ["Estimate", "build_estimate", "estimate_again"]
 _OF_TAKEOFF = (
     "areas",
     "framing",
+    "measured",
     "liners",
     "rates",
     "posts",

@@ -90,10 +90,15 @@ def book(words: list[str]):
     prices.append(
         offer("seam_tape", "18.75", supplier="-1+1", sku="@t", pack_qty=50, unit="ft", description=next(turn))
     )
+    prices += [
+        offer(f"gutter_corner_{side}", "9.10", supplier="-1+1", sku=f"@{side}", description=next(turn))
+        for side in ("out", "in")
+    ]
+    drawn = {"width": None, "projection": None, "outline": "-1,0; 15,0; 15,9; 11,12; -1,12"}
     return deck(
         job={**name, "customer": next(turn), "site": next(turn), "notes": next(turn)},
         areas=[
-            {**name, "area": "-1+1", "liner": "@SUM(1,1)", "gutter_line": "+both"},
+            {**name, "area": "-1+1", "liner": "@SUM(1,1)", "gutter_line": "+both", **drawn},
             {**name, "area": "@SUM(1,1)", "liner": "@SUM(1,1)", "gutter_line": "+both"},
         ],
         framing=[{**name, "area": "-1+1", "kind": "dropped_beam", "y": "11 ft 6 in", "plies": 3}],

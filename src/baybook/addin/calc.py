@@ -20,6 +20,7 @@ BUNDLED = (
     "__init__.py",
     "problems.py",
     "numbers.py",
+    "outline.py",
     "units.py",
     "data",
     "job",

@@ -54,5 +54,5 @@ def example(folder: str) -> int:
     from baybook.files.example import write_example
 
     write_example(folder)
-    click.echo(f"an invented book of two jobs is in {folder}; its workbooks:", err=True)
+    click.echo(f"an invented book of three jobs is in {folder}; its workbooks:", err=True)
     return _built(folder, str(Path(folder) / "workbooks"), None, force=False)

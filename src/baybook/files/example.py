@@ -1,4 +1,4 @@
-"""The invented example book that comes with the program: two jobs to look at, copy and change."""
+"""The invented example book that comes with the program: three jobs to look at, copy and change."""
 
 from __future__ import annotations
 

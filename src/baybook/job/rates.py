@@ -201,6 +201,16 @@ class Rates:
     elbows_per_leader: int = _count("elbows_per_leader", 3, "T5", "elbows a leader")
     straps_fixed: int = _count("straps_fixed", 2, "T5", "straps at top and bottom")
     strap_spacing_in: float = _length("strap_spacing_in", 60.0, "T5", "between them", above=0.0, basis="published")
+    gutter_turn_deg: float = declare(
+        "gutter_turn_deg",
+        Kind.NUMBER,
+        default=10.0,
+        low=0,
+        high=180,
+        unit="deg",
+        rule="G12",
+        help="a gutter that turns by more takes a corner piece, by less a joiner",
+    )
     post_tape_ft: float = _length("post_tape_ft", 3.0, "T6", "tape at a post that pierces the liner")
     post_bead_ft: float = _length("post_bead_ft", 2.0, "T6", "bead at such a post")
     wide_member: float = declare(

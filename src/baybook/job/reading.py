@@ -24,6 +24,7 @@ from baybook.job.records import (
     Job,
     JobInputs,
     Liner,
+    Measured,
     Override,
     Place,
     Post,
@@ -31,8 +32,10 @@ from baybook.job.records import (
     StockPiece,
     Supplier,
 )
-from baybook.numbers import same_or_less, sixteenths_down
+from baybook.numbers import r6, same_or_less, sixteenths_down
+from baybook.outline import outline_of, parse_outline
 from baybook.problems import BookError, Problem
+from baybook.units import parse_length
 
 __all__ = ["BOOK_FILES", "SourceRow", "SourceTable", "read_inputs", "read_prices"]
 
@@ -81,6 +84,7 @@ BOOK_FILES: Mapping[str, bool] = {  # name -> must it be there
     "jobs": True,
     "areas": True,
     "framing": False,
+    "measured": False,
     "liners": True,
     "prices": True,
     "rates": False,
@@ -336,6 +340,7 @@ def _needed_columns(row: Framing) -> tuple[str, ...]:
         "flush_beam": ("y_in", "plies"),
         "dropped_beam": ("y_in", "plies"),
         "blocking": ("y_in",),
+        "opening": ("x_in", "y_in", "width_in", "projection_in"),
     }[row.kind]
 
 
@@ -349,6 +354,18 @@ def _check_framing(row: Framing, area: Area, desk: _Desk) -> None:
         desk.say(
             row.place, "y", f"{row.y_in / 12:g} ft lies outside area {area.area}, {area.projection_in / 12:g} ft deep"
         )
+    if row.kind != "opening":
+        return
+    for column, begin, size, most, what in (
+        ("width", row.x_in, row.width_in, area.width_in, "wide"),
+        ("projection", row.y_in, row.projection_in, area.projection_in, "deep"),
+    ):
+        if begin is not None and size is not None and not same_or_less(begin + size, most):
+            desk.say(
+                row.place,
+                column,
+                f"the opening ends at {(begin + size) / 12:g} ft, outside area {area.area}, {most / 12:g} ft {what}",
+            )
 
 
 def _cut_item(text: str, written: _Written) -> tuple[str, str] | None:
@@ -403,9 +420,58 @@ def _area_liner(area: Area, written: _Written, desk: _Desk) -> str:
     return next(iter(records))
 
 
-def _settle_area(area: Area, code: str, liner: str) -> Area:
-    values = {one.attribute: getattr(area, one.attribute) for one in fields_of(Area)}
-    return Area(**{**values, "job": code, "liner": liner, "place": area.place})
+def _settle_area(area: Area, code: str, liner: str, desk: _Desk) -> Area:
+    """Return an area with its code, its liner, and the size its outline gives (G10)."""
+    settled = replace(area, job=code, liner=liner)
+    if area.outline:
+        return _outlined(settled, desk)
+    for column, size in (("width", area.width_in), ("projection", area.projection_in)):
+        if size is None:
+            desk.say(area.place, column, f"is empty: area {area.area} needs it, or an outline")
+            settled = replace(settled, **{f"{column}_in": 1.0})  # the book is refused; its other rules are still held
+    if area.joists == "along":
+        desk.say(
+            area.place,
+            "joists",
+            f"area {area.area} is a rectangle: measure its width across the joists and leave this out",
+        )
+    return settled
+
+
+def _outlined(area: Area, desk: _Desk) -> Area:
+    """G10. Return an area with the shape of its outline; a plain box becomes width and projection."""
+    bare = None if desk.metric(area.job) else "ft"
+    try:
+        shape = parse_outline(area.outline, lambda text: parse_length(text, bare))
+    except ValueError as found:
+        desk.say(area.place, "outline", str(found))
+        return replace(area, width_in=area.width_in or 1.0, projection_in=area.projection_in or 1.0)
+    if area.joists == "along":
+        shape = outline_of([(y, x) for x, y in shape.corners])
+    for column, given, found_in in (
+        ("width", area.width_in, shape.width_in),
+        ("projection", area.projection_in, shape.projection_in),
+    ):
+        if given is not None and r6(given) != r6(found_in):
+            desk.say(
+                area.place,
+                column,
+                f"{given / 12:g} ft is not what the outline of area {area.area} says, {found_in / 12:g} ft across "
+                "its corners: leave it empty, or change the outline",
+            )
+    sized = replace(area, width_in=shape.width_in, projection_in=shape.projection_in)
+    return replace(sized, outline="", joists="out") if shape.rectangle else replace(sized, shape=shape)
+
+
+def _check_measured(
+    rows: Sequence[Measured], by_name: Mapping[str, Area], code: str, written: _Written, desk: _Desk
+) -> None:
+    for row in rows:
+        if row.area.casefold() not in by_name and (code, row.area.casefold()) not in written.areas:
+            desk.say(row.place, "area", f"{row.area!r} is no area of job {row.job}{_nearest(row.area, by_name)}")
+        if row.clear_width_in is None and row.clear_run_in is None:
+            desk.say(row.place, "clear_run", "is empty, and so is clear_width: give what was measured")
+    _one_each(rows, lambda row: (row.area.casefold(), row.bay.casefold()), "bay", desk)
 
 
 def _check_lines(job: Job, areas: Sequence[Area], desk: _Desk) -> None:
@@ -452,7 +518,7 @@ def _job_inputs(
     code = job.job.casefold()
     if not any(one == code for one, _ in written.areas):
         desk.say(job.place, "job", f"job {job.job} has no area in areas.csv: an estimate needs at least one")
-    areas = [_settle_area(area, job.job, _area_liner(area, written, desk)) for area in parts["areas"]]
+    areas = [_settle_area(area, job.job, _area_liner(area, written, desk), desk) for area in parts["areas"]]
     by_name = _one_each(areas, lambda area: area.area.casefold(), "area", desk)
     _check_lines(job, areas, desk)
     for row in parts["framing"]:
@@ -461,6 +527,7 @@ def _job_inputs(
             desk.say(row.place, "area", f"{row.area!r} is no area of job {job.job}{_nearest(row.area, by_name)}")
         elif area is not None:
             _check_framing(row, area, desk)
+    _check_measured(parts["measured"], by_name, code, written, desk)
     _one_each(parts["overrides"], lambda row: (row.item.casefold().replace(" ", ""), row.length_in), "item", desk)
     used = {area.liner for area in areas}
     for row in parts["overrides"]:
@@ -471,6 +538,7 @@ def _job_inputs(
         on=_quote_date(job, today, desk),
         areas=tuple(areas),
         framing=tuple(parts["framing"]),
+        measured=tuple(parts["measured"]),
         liners=MappingProxyType({key: one for key, one in liners.items() if key in used}),
         rates=rates,
         prices=prices,
@@ -554,6 +622,7 @@ def read_inputs(
     _check_overlaps(prices, desk)
     areas = _of_job(_records(tables.get("areas"), Area, desk), written.jobs, desk)
     framing = _of_job(_records(tables.get("framing"), Framing, desk), written.jobs, desk)
+    measured = _of_job(_records(tables.get("measured"), Measured, desk), written.jobs, desk)
     extras = _of_job(_records(tables.get("extras"), Extra, desk), written.jobs, desk)
     overrides = _of_job(_records(tables.get("overrides"), Override, desk), written.jobs, desk)
     stock = tuple(_records(tables.get("stock"), StockPiece, desk))
@@ -581,6 +650,7 @@ def read_inputs(
         own: dict[str, list[Any]] = {
             "areas": list(areas.get(code, [])),
             "framing": list(framing.get(code, [])),
+            "measured": list(measured.get(code, [])),
             "extras": list(extras.get(code, [])),
             "overrides": list(overrides.get(code, [])),
         }

@@ -13,6 +13,7 @@ from baybook.problems import Problem
 
 if TYPE_CHECKING:
     from baybook.job.rates import Rates
+    from baybook.outline import Outline
 
 __all__ = [
     "CUT_GOODS",
@@ -27,6 +28,7 @@ __all__ = [
     "Job",
     "JobInputs",
     "Liner",
+    "Measured",
     "Override",
     "Place",
     "Post",
@@ -37,7 +39,7 @@ __all__ = [
 ]
 
 STATUSES = ("pricing", "offered", "won", "lost", "done")
-FRAMING_KINDS = ("member", "divider", "flush_beam", "dropped_beam", "blocking")
+FRAMING_KINDS = ("member", "divider", "flush_beam", "dropped_beam", "blocking", "opening")
 CODE_KINDS = ("gutter", "leader")
 CAN_FAIL = ("G9", "O2", "O3", "W2")  # rules with a check that stands in the way of an offer
 FAR_IN = 10_000.0  # positions stay under this, so that the workbook can sort by them
@@ -65,6 +67,8 @@ ITEMS: Mapping[str, Item] = {
         Item("staples", "each", "staples"),
         Item("gutter", "piece", "gutter", cut=True),
         Item("gutter_joiner", "each", "gutter joiner"),
+        Item("gutter_corner_out", "each", "gutter corner, outside"),
+        Item("gutter_corner_in", "each", "gutter corner, inside"),
         Item("gutter_end_cap", "each", "gutter end cap"),
         Item("gutter_drop", "each", "gutter drop"),
         Item("hanger", "each", "gutter hanger"),
@@ -162,7 +166,6 @@ class Area:
     width_in: float = declare(
         "width",
         Kind.LENGTH,
-        required=True,
         bare_unit="ft",
         above=0,
         high=FAR_IN - 1,
@@ -174,7 +177,6 @@ class Area:
     projection_in: float = declare(
         "projection",
         Kind.LENGTH,
-        required=True,
         bare_unit="ft",
         above=0,
         high=FAR_IN - 1,
@@ -182,6 +184,21 @@ class Area:
         rule="P1",
         help="from the back of the ledger to the outer face of the rim",
         example="12 ft",
+    )
+    outline: str = declare(
+        "outline",
+        Kind.TEXT,
+        default="",
+        rule="G10",
+        help="corners of an area that is no rectangle, x along the ledger, y out from it: 0,0; 16,0; 16,9; 12,14; 0,14",
+    )
+    joists: str = declare(
+        "joists",
+        Kind.WORD,
+        default="out",
+        choices=("out", "along"),
+        rule="G10",
+        help="of an outline: the joists run out from the house, or along it",
     )
     spacing_in: float = declare(
         "spacing",
@@ -309,6 +326,7 @@ class Area:
         help="the frame's own fall toward the low end",
     )
     place: Place = Place()
+    shape: Outline | None = None  # G10: settled by the reading from the outline, turned so that its joists run along y
 
     @property
     def wall_in(self) -> float:
@@ -338,7 +356,7 @@ class Framing:
         high=FAR_IN - 1,
         unit="in",
         rule="G3",
-        help="centre, from the left end (member, divider)",
+        help="centre, from the left end (member, divider); left side of an opening",
         example="8 ft",
     )
     y_in: float | None = declare(
@@ -349,13 +367,81 @@ class Framing:
         high=FAR_IN - 1,
         unit="in",
         rule="G6",
-        help="centre, from the back of the ledger (beams, blocking)",
+        help="centre, from the back of the ledger (beams, blocking); near side of an opening",
     )
     plies: int | None = declare(
-        "plies", Kind.COUNT, low=1, high=12, rule="G3", help="boards in all (member, beams)", example="2"
+        "plies",
+        Kind.COUNT,
+        low=1,
+        high=12,
+        rule="G3",
+        help="boards in all (member, beams; header of an opening, 2 unless given)",
+        example="2",
     )
     depth_in: float | None = declare(
         "depth", Kind.LENGTH, bare_unit="in", above=0, high=96, unit="in", rule="G9", help="of a dropped beam"
+    )
+    width_in: float | None = declare(
+        "width",
+        Kind.LENGTH,
+        bare_unit="ft",
+        above=0,
+        high=FAR_IN - 1,
+        unit="in",
+        rule="G11",
+        help="of an opening, clear, to the right of x",
+    )
+    projection_in: float | None = declare(
+        "projection",
+        Kind.LENGTH,
+        bare_unit="ft",
+        above=0,
+        high=FAR_IN - 1,
+        unit="in",
+        rule="G11",
+        help="of an opening, clear, out from y",
+    )
+    water: str = declare(
+        "water",
+        Kind.WORD,
+        default="back",
+        choices=("back", "header"),
+        rule="G11",
+        help="before an opening: falls back from it, or to a gutter at its header",
+    )
+    place: Place = Place()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A row of measured.csv: a bay as the tape measure found it after framing."""
+
+    job: str = declare("job", Kind.NAME, required=True, help="the job", example="HB-014")
+    area: str = declare("area", Kind.NAME, required=True, help="the area", example="main")
+    bay: str = declare(
+        "bay", Kind.NAME, required=True, help="its number from the left; 5b the second part of bay 5", example="5"
+    )
+    clear_width_in: float | None = declare(
+        "clear_width",
+        Kind.LENGTH,
+        bare_unit="in",
+        above=0,
+        high=FAR_IN - 1,
+        unit="in",
+        rule="G10",
+        help="between the joists; empty: as drawn",
+        example="14.5 in",
+    )
+    clear_run_in: float | None = declare(
+        "clear_run",
+        Kind.LENGTH,
+        bare_unit="in",
+        above=0,
+        high=FAR_IN - 1,
+        unit="in",
+        rule="P1",
+        help="along the longest line between its ends; empty: as drawn",
+        example="141 in",
     )
     place: Place = Place()
 
@@ -794,6 +880,7 @@ class JobInputs:
     acceptances: tuple[Acceptance, ...] = ()
     rain: RainSource = RainSource()
     suppliers: tuple[Supplier, ...] = ()
+    measured: tuple[Measured, ...] = ()
 
     def liner_of(self, area: Area) -> Liner:
         """Return the liner record of an area."""

@@ -26,6 +26,8 @@ __all__ = [
     "totals_of",
 ]
 
+SELDOM = ("outlet_extension", "gutter_corner_out", "gutter_corner_in")  # items that many jobs do without
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -127,7 +129,7 @@ def _missing(need: Need, inputs: JobInputs) -> Problem:
 def never_offered(inputs: JobInputs, offers: Sequence[PriceRow]) -> list[Problem]:
     """M6. Items that every job needs and nobody offers on the day, cut goods apart."""
     offered = {row.item for row in offers}
-    always = [code for code, item in ITEMS.items() if not item.cut and code != "outlet_extension"]
+    always = [code for code, item in ITEMS.items() if not item.cut and code not in SELDOM]
     return [_missing(Need(code, "", 0.0, "M6"), inputs) for code in always if code not in offered]
 
 

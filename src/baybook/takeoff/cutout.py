@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from baybook.numbers import r6
-from baybook.takeoff.outline import SAME_IN, Corner, Edge, Outline, edges_of
+from baybook.outline import SAME_IN, Corner, Edge, Outline, edges_of
 
 __all__ = ["Band", "Cutout", "Frame", "Hole", "LowLine", "MemberPiece", "Segment", "Stretch", "Strip", "Turn"]
 __all__ += ["edge_members", "segments_of"]

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from baybook.job.rates import Rates
-from baybook.job.records import JobInputs, Liner
-from baybook.numbers import r6, same_or_less
+from baybook.job.records import Framing, JobInputs, Liner
+from baybook.numbers import r6
 from baybook.takeoff.model import AreaTake, Blocking, Finding, GutterLine, Part
 from baybook.takeoff.outlets import beam_room_in, eighths_down_in
 from baybook.water.leaders import nozzle_touches_bottom
 
-__all__ = ["HANGERS_APART_IN", "findings_of"]
+__all__ = ["HANGERS_APART_IN", "beam_part", "findings_of"]
 
 HANGERS_APART_IN = 36.0  # University of Missouri Extension WQ322: 36 in at most, 18 where ice and snow last
 
 
 def _part_findings(part: Part, rates: Rates) -> Iterator[Finding]:
-    if r6(part.fall_in_per_ft) < r6(rates.min_fall_in_per_ft):
+    if part.bays and r6(part.fall_in_per_ft) < r6(rates.min_fall_in_per_ft):
         yield Finding(
             "P3",
             failed=False,
@@ -43,10 +43,7 @@ def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
     for row in inputs.framing:
         if row.kind != "dropped_beam" or row.area.casefold() != area.area.casefold():
             continue
-        y = row.y_in or 0.0
-        part = next((one for one in take.parts if same_or_less(y, one.plan_to_in)), take.parts[-1])
-        low_face = part.far_in if area.gutter_side == "rim" else part.near_in
-        room = beam_room_in(y, (row.plies or 1) * rates.beam_ply_in, low_face)
+        part, room = beam_part(take, row, rates)
         if room < r6(rates.beam_clearance_in):
             yield Finding(
                 "G9",
@@ -56,6 +53,15 @@ def _beam_findings(take: AreaTake, inputs: JobInputs) -> Iterator[Finding]:
                 "it"
                 " stands where the gutter goes; move it, drain to the other side, or frame it flush",
             )
+
+
+def beam_part(take: AreaTake, row: Framing, rates: Rates) -> tuple[Part, float]:
+    """G9. The part that a dropped beam lies under, of several bays the one that leaves least room, and the room."""
+    y, wide = row.y_in or 0.0, (row.plies or 1) * rates.beam_ply_in
+    under = [one for one in take.parts if one.owns and one.owns[2] <= y <= one.owns[3]] or [take.part_at(0.0, y)]
+    faces = [one.near_in if one.toward_ledger else one.far_in for one in under]
+    room, at = min((beam_room_in(y, wide, face), at) for at, face in enumerate(faces))
+    return under[at], room
 
 
 def _line_findings(line: GutterLine, liners: Sequence[Liner], rates: Rates) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from baybook.job.rates import Rates
 from baybook.numbers import down, r6, sixteenths_up, up
 from baybook.problems import OutOfRange
-from baybook.takeoff.model import GutterLine, Part
+from baybook.takeoff.model import AreaTake, EdgeLine, GutterLine, Part
 from baybook.takeoff.panels import pieces_of_line
 from baybook.water.leaders import (
     leader_capacity_gpm,
@@ -26,19 +26,26 @@ __all__ = ["MOST_LEADERS", "LineParts", "capacity_gpm", "group_lines", "hanger_s
 
 @dataclass(slots=True)
 class LineParts:
-    """The parts that drain into one gutter line."""
+    """The parts that drain into one gutter line, and the edges of outlines it follows."""
 
     name: str
     parts: list[Part] = field(default_factory=list)
+    edges: list[EdgeLine] = field(default_factory=list)
+
+    @property
+    def stretches_in(self) -> tuple[float, ...]:
+        """G12. Its straight stretches: one for all areas that are rectangles, then those along outlines. [in]."""
+        plain = sum(part.line_in for part in self.parts)
+        return (*((plain,) if plain else ()), *(length for edge in self.edges for length in edge.stretches_in))
 
 
-def group_lines(parts: Sequence[Part]) -> tuple[LineParts, ...]:
+def group_lines(takes: Sequence[AreaTake]) -> tuple[LineParts, ...]:
     """W4. Parts by gutter line: those that share a ``gutter_line`` name, else each its own.
 
     Parameters
     ----------
-    parts : sequence of Part
-        All parts of a job, area by area.
+    takes : sequence of AreaTake
+        All areas of a job.
 
     Returns
     -------
@@ -47,9 +54,12 @@ def group_lines(parts: Sequence[Part]) -> tuple[LineParts, ...]:
         a line of an inner part by the part.
     """
     lines: dict[str, LineParts] = {}
-    for part in parts:
-        name = part.name if not part.has_area_line else part.area.gutter_line or part.area.area
-        lines.setdefault(name.casefold(), LineParts(name)).parts.append(part)
+    for take in takes:
+        for part in take.parts:
+            if part.line:
+                lines.setdefault(part.line.casefold(), LineParts(part.line)).parts.append(part)
+        for edge in take.edges:
+            lines[edge.name.casefold()].edges.append(edge)
     return tuple(lines.values())
 
 
@@ -127,7 +137,8 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
         raise OutOfRange("its areas differ in leader_at, end and middle: a line has one or the other")
     leader_at = places.pop()
     heights = _heights(line, rates)
-    length_in = sum(part.area.width_in for part in line.parts)
+    stretches = line.stretches_in
+    length_in = sum(stretches)
     flow = sum(part.flow_gpm for part in line.parts)
     capacity = capacity_gpm(rates)
     leaders = leaders_needed(flow, capacity, length_in / 12, rates.leader_spacing_ft, heights.reach_ft, leader_at)
@@ -138,7 +149,7 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
             f"({heights.reach_ft:g} ft)"
         )
     run = longest_run_ft(length_in / 12, leaders, leader_at)
-    discharge = rates.ledger_discharge_in if any(p.area.gutter_side == "ledger" for p in line.parts) else 0.0
+    discharge = rates.ledger_discharge_in if any(part.toward_ledger for part in line.parts) else 0.0
     length = leader_length_in(
         heights.bottom_in,
         rates.gutter_top_gap_in,
@@ -149,7 +160,11 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
         discharge,
     )
     step = min(hanger_step_in(part, rates) for part in line.parts)
-    sixteenths = sixteenths_up(length_in)
+    cut = [sixteenths_up(length) for length in stretches]
+    pieces = [pieces_of_line(length, gutter_sixteenths, rates.min_rest_in) for length in cut]
+    turns = [turn for edge in line.edges for turn in edge.turns_deg]
+    cornered = [turn for turn in turns if r6(abs(180.0 - turn)) > r6(rates.gutter_turn_deg)]
+    outside = sum(turn < 180.0 for turn in cornered)
     return GutterLine(
         name=line.name,
         parts=tuple(part.name for part in line.parts),
@@ -162,9 +177,12 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
         joist_bottom_in=heights.bottom_in,
         leader_length_in=length,
         hanger_step_in=step,
-        gutter_pieces=pieces_of_line(sixteenths, gutter_sixteenths, rates.min_rest_in),
+        gutter_pieces=tuple(piece for of_stretch in pieces for piece in of_stretch),
         leader_pieces=pieces_of_line(sixteenths_up(length), leader_sixteenths, rates.min_rest_in),
-        hangers=up(sixteenths / 16 / step) + 1,
+        joiners=sum(len(of_stretch) - 1 for of_stretch in pieces) + len(turns) - len(cornered),
+        corners_out=outside,
+        corners_in=len(cornered) - outside,
+        hangers=sum(up(length / 16 / step) + 1 for length in cut),
         straps=leaders * straps_per_leader(max(0.0, heights.bottom_in), rates.strap_spacing_in, rates.straps_fixed),
         more_extensions=heights.more,
     )

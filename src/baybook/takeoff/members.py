@@ -158,7 +158,7 @@ def merge_strips(strips: Iterable[Strip], pack_gap_in: float) -> tuple[Member, .
     return tuple(merged)
 
 
-def members_of(area: Area, framing: Sequence[Framing], rates: Rates) -> tuple[Member, ...]:
+def members_of(area: Area, framing: Sequence[Framing], rates: Rates, more: Sequence[Strip] = ()) -> tuple[Member, ...]:
     """G1 to G4. The members of an area.
 
     Parameters
@@ -169,6 +169,8 @@ def members_of(area: Area, framing: Sequence[Framing], rates: Rates) -> tuple[Me
         Its framing rows.
     rates : Rates
         The rates in force.
+    more : sequence of (float, float)
+        Strips beside these: joists at the edges of an outline, trimmers of openings.
 
     Returns
     -------
@@ -177,7 +179,7 @@ def members_of(area: Area, framing: Sequence[Framing], rates: Rates) -> tuple[Me
     """
     width, t = area.width_in, area.joist_thickness_in
     ends = [_strip(t / 2, t, width), _strip(width - t / 2, t, width)]
-    strips = ends + _field_strips(area, framing, rates) + added_strips(area, framing, rates)
+    strips = [*ends, *_field_strips(area, framing, rates), *added_strips(area, framing, rates), *more]
     return merge_strips(strips, rates.pack_gap_in)
 
 

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from baybook.job.records import Area, Liner
+from baybook.numbers import r6, same_or_less
+from baybook.takeoff.cutout import Cutout
 from baybook.takeoff.members import Member
 from baybook.takeoff.stock import StockOnOffer
 
-__all__ = ["AreaTake", "Bay", "Blocking", "CutPieces", "Finding", "GutterLine", "Need", "Part", "Takeoff"]
+__all__ = ["AreaTake", "Bay", "Blocking", "CutPieces", "EdgeLine", "Finding", "GutterLine", "Need", "Part", "Takeoff"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +43,12 @@ class Bay:
     width_needed_in: float
     trim_off_in: float
     narrow_outlet: bool
+    piece: str = ""  # of an outline: a, b ... from the ledger out, where a bay has several parts
 
     @property
     def label(self) -> str:
         """What the installer writes on its pieces."""
-        return f"{self.part}-{self.number}"
+        return f"{self.part}{self.piece}" if self.part.endswith(f"-{self.number}") else f"{self.part}-{self.number}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +64,7 @@ class Blocking:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """G6. An area, or what flush beams make of it, from the ledger out."""
+    """G6. An area, or what flush beams make of it, from the ledger out; of an outline one bay or cap strip (G10)."""
 
     name: str
     area: Area
@@ -70,7 +73,9 @@ class Part:
     near_in: float  # inner face of what bounds it on the ledger side
     far_in: float
     plan_to_in: float  # y at which its plan area ends: the next beam's centre, or the rim
-    has_area_line: bool  # it stands at gutter_side
+    line: str  # name of its gutter line
+    line_in: float  # length of gutter it brings; 0 of an outline, whose edges bring it
+    toward_ledger: bool  # its water runs toward the ledger
     clear_run_in: float
     cut_length_in: float
     fall_in_per_ft: float
@@ -81,6 +86,8 @@ class Part:
     wide_strip_in: float  # P5, width of the strips over wide members, 0 if none
     wide_members: int
     panel_pieces: tuple[int, ...] = ()  # sixteenths of one panel
+    owns: tuple[float, float, float, float] | None = None  # of an outline: left, right, near, far of what is its own
+    member_in: float = 0.0  # of a cap strip of an outline: width of the member
 
     @property
     def outlets(self) -> int:
@@ -99,6 +106,15 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class EdgeLine:
+    """G12. The gutter along low edges of an outline: its straight stretches and its turns."""
+
+    name: str
+    stretches_in: tuple[float, ...]
+    turns_deg: tuple[float, ...]  # the deck's inner angle at each turn: under 180 round an outside corner
+
+
+@dataclass(frozen=True, slots=True)
 class AreaTake:
     """An area with its members and parts."""
 
@@ -108,7 +124,23 @@ class AreaTake:
     parts: tuple[Part, ...]
     outlet_trim_in: float
     extended: bool
-    apron_pieces: tuple[int, ...]  # sixteenths, empty unless its gutter is on the ledger side
+    apron_pieces: tuple[int, ...]  # sixteenths, empty unless it drains to the ledger
+    taped: tuple[tuple[float, float], ...]  # T1: width and length of each run of tape. [in]
+    edges: tuple[EdgeLine, ...] = ()  # G12, of an outline; the first is the area's own line
+    drawing: Cutout | None = None  # G10, of an outline
+    apron_in: float = 0.0  # G8, before it is pieced
+
+    def part_at(self, x_in: float, y_in: float) -> Part:
+        """Return the part that a point lies in, or nearest to."""
+        for part in self.parts:
+            if part.owns is None:
+                if same_or_less(y_in, part.plan_to_in):
+                    return part
+            elif part.bays:
+                left, right, near, far = part.owns
+                if r6(left) < r6(x_in) <= r6(right) and r6(near) < r6(y_in) <= r6(far):
+                    return part
+        return next((part for part in reversed(self.parts) if part.bays), self.parts[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +160,9 @@ class GutterLine:
     hanger_step_in: float
     gutter_pieces: tuple[int, ...]  # sixteenths
     leader_pieces: tuple[int, ...]  # sixteenths, of one leader
+    joiners: int
+    corners_out: int
+    corners_in: int
     hangers: int
     straps: int
     more_extensions: Mapping[str, bool]  # part -> it stands so high that each outlet takes one more

@@ -136,7 +136,9 @@ def part_of(
         near_in=bounds.near_in,
         far_in=bounds.far_in,
         plan_to_in=bounds.plan_to_in,
-        has_area_line=at_low_side,
+        line=(area.gutter_line or area.area) if at_low_side else name,
+        line_in=area.width_in,
+        toward_ledger=area.gutter_side == "ledger",
         clear_run_in=clear,
         cut_length_in=cut_length_in(clear, lap, liner.low_setback_in, rates.trim_allowance_in, rates.cut_step_in)
         if runs

@@ -8,9 +8,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
-from baybook.job.records import Area, Framing, JobInputs, PriceRow
+from baybook.job.records import Area, Framing, JobInputs, Liner, PriceRow
 from baybook.numbers import r6, sixteenths_up, up
 from baybook.problems import BookError, OutOfRange, Problem
+from baybook.takeoff.drawn import drawn_take, is_drawn
 from baybook.takeoff.findings import findings_of
 from baybook.takeoff.gutters import group_lines, line_of
 from baybook.takeoff.members import members_of
@@ -20,7 +21,7 @@ from baybook.takeoff.panels import pieces_of_line, side_by_side, widest_bay_in
 from baybook.takeoff.parts import bounds_of, part_of, widest_need_in, with_pieces
 from baybook.takeoff.stock import StockOnOffer, stock_of
 
-__all__ = ["KnownAreas", "take_off"]
+__all__ = ["KnownAreas", "blocked_part", "take_off", "tape_in"]
 
 
 @dataclass(slots=True)
@@ -43,6 +44,8 @@ def _area_take(area: Area, work: _Work) -> AreaTake:
     """G1 to G6. One area with members and parts; a part without a clear run is refused (P1)."""
     inputs = work.inputs
     liner, framing = inputs.liner_of(area), _framing_of(area, inputs)
+    if is_drawn(area, framing, inputs.measured):
+        return _drawn_area(area, framing, liner, work)
     members = members_of(area, framing, inputs.rates)
     bounds = bounds_of(area, framing, inputs.rates)
     if len(members) < 2:
@@ -70,7 +73,27 @@ def _area_take(area: Area, work: _Work) -> AreaTake:
         outlet_trim_in=outlet_trim_in(area.joist_depth_in, liner.outlet_made_for_in),
         extended=takes_extension(area.joist_depth_in, liner.outlet_made_for_in),
         apron_pieces=apron,
+        taped=(
+            *((member.width_in, area.projection_in) for member in members),
+            *(((0.0, area.width_in),) if area.gutter_side == "ledger" else ()),
+        ),
     )
+
+
+def _drawn_area(area: Area, framing: Sequence[Framing], liner: Liner, work: _Work) -> AreaTake:
+    """G10 to G12. An area of which every bay is a part of its own."""
+    inputs = work.inputs
+    take = drawn_take(area, framing, liner, inputs.rates, inputs.measured, inputs.job.rain_in_per_h)
+    for part in take.parts:
+        if part.bays and r6(part.clear_run_in) <= 0:
+            work.refuse(
+                area,
+                "outline",
+                f"bay {part.name}: ledger, rim and headers leave a clear run of {part.clear_run_in:g} in",
+            )
+        elif part.bays and part.cut_length_in <= 0:
+            work.refuse(area, "outline", f"bay {part.name}: the setback takes the whole panel (P2)")
+    return take
 
 
 # ---------------------------------------------------------------------------------------------- stock on offer
@@ -136,7 +159,7 @@ def _pieced(take: AreaTake, work: _Work) -> AreaTake:
     """P4 to P6, G8. The area once its liner's stock is known."""
     stock = work.stock.get(("liner", take.area.liner))
     rates = work.inputs.rates
-    if stock is None or any(r6(part.clear_run_in) <= 0 for part in take.parts):
+    if stock is None or any(r6(part.clear_run_in) <= 0 for part in take.parts if part.bays):
         return take
     parts = []
     for part in take.parts:
@@ -166,6 +189,27 @@ def _strip_lengths(part: Part, stock_width_in: float) -> list[tuple[str, int]]:
     return [(kind, math.ceil(n / side_by_side(stock_width_in, wide))) for kind, n, wide in kinds if n]
 
 
+def _drawn_strips(take: AreaTake, stock_width_in: float) -> list[tuple[int, str]]:
+    """P5, G10. Cap strips of an outline: those of one kind and length lie side by side in one piece."""
+    pieces: list[tuple[int, str]] = []
+    narrow = [part for part in take.parts if part.narrow_bays]
+    wide = [part for part in take.parts if part.wide_members]
+    for kind, capped, widest in (
+        ("cap", narrow, max((part.narrow_strip_in for part in narrow), default=0.0)),
+        ("member cap", wide, max((part.wide_strip_in for part in wide), default=0.0)),
+    ):
+        numbered = 0
+        for lengths in dict.fromkeys(part.panel_pieces for part in capped):
+            count = sum(part.panel_pieces == lengths for part in capped)
+            for _ in range(math.ceil(count / side_by_side(stock_width_in, widest))):
+                numbered += 1
+                pieces += [
+                    (length, f"{take.area.area} {kind} {numbered}{_suffix(at, len(lengths))}")
+                    for at, length in enumerate(lengths)
+                ]
+    return pieces
+
+
 def _suffix(at: int, of: int) -> str:
     return "" if of == 1 else "abcdefghijklmnopqrstuvwxyz"[at % 26]
 
@@ -178,18 +222,22 @@ def _liner_pieces(takes: Sequence[AreaTake], liner: str, stock: StockOnOffer, wo
     aprons: list[int] = []
     for take in takes:
         aprons += take.apron_pieces
+        pieces_of_strips = _drawn_strips(take, stock.width_in) if take.drawing else []
         for part in take.parts:
             lengths = part.panel_pieces
             for bay in part.bays:
                 if bay.drains:
                     pieces += [(length, bay.label + _suffix(at, len(lengths))) for at, length in enumerate(lengths)]
                     longest = max(longest, (sixteenths_up(part.cut_length_in), lengths), key=lambda one: one[0])
+            if take.drawing:
+                continue
             for kind, count in _strip_lengths(part, stock.width_in):
                 for n in range(1, count + 1):
                     pieces += [
                         (length, f"{part.name} {kind} {n}{_suffix(at, len(lengths))}")
                         for at, length in enumerate(lengths)
                     ]
+        pieces += pieces_of_strips
     beside = side_by_side(stock.width_in, rates.apron_in)
     for length, same in groupby(sorted(aprons, reverse=True)):
         count = math.ceil(len(list(same)) / beside)
@@ -215,7 +263,7 @@ def _lines(takes: Sequence[AreaTake], work: _Work) -> tuple[GutterLine, ...]:
     if gutter is None or leader is None:
         return ()
     found = []
-    for line in group_lines([part for take in takes for part in take.parts]):
+    for line in group_lines(takes):
         try:
             found.append(line_of(line, work.inputs.rates, gutter.longest, leader.longest))
         except OutOfRange as refused:
@@ -233,15 +281,13 @@ def _staples(sixteenths: int, spacing_in: float) -> int:
 
 def _placed(take: AreaTake) -> list[tuple[int, int]]:
     """T3. Pieces as placed: sixteenths and how many, each strip and apron counted even where slit from one length."""
-    placed = [(length, part.outlets + part.strips) for part in take.parts for length in part.panel_pieces if part.bays]
+    placed = [(length, part.outlets + part.strips) for part in take.parts for length in part.panel_pieces]
     return placed + [(length, 1) for length in take.apron_pieces]
 
 
-def _tape_in(take: AreaTake) -> float:
+def tape_in(take: AreaTake) -> float:
     """T1. Tape along every member for the whole projection, and along the high edge of G8."""
-    strips = sum(up(member.width_in / take.liner.tape_width_in) for member in take.members)
-    edge = take.area.width_in if take.area.gutter_side == "ledger" else 0.0
-    return strips * take.area.projection_in + edge
+    return sum(max(1, up(wide / take.liner.tape_width_in)) * length for wide, length in take.taped)
 
 
 def _bead_in(take: AreaTake) -> float:
@@ -270,7 +316,7 @@ def _liner_needs(takes: Sequence[AreaTake], lines: Sequence[GutterLine], liner: 
         part.outlets * (take.extended + more.get(part.name, False)) for take in mine for part in take.parts
     )
     posts = sum(take.area.posts_through for take in mine)
-    tape_ft = sum(_tape_in(take) for take in mine) / 12 + posts * rates.post_tape_ft
+    tape_ft = sum(tape_in(take) for take in mine) / 12 + posts * rates.post_tape_ft
     return [
         Need("bay_outlet", liner, outlets, "G5"),
         Need("outlet_extension", liner, extensions, "O1"),
@@ -289,7 +335,9 @@ def _needs(takes: Sequence[AreaTake], lines: Sequence[GutterLine], bead_ft: floa
         *of_liners,
         Need("sealant", "", bead_ft / bead_of_cartridge_ft(rates.cartridge_fl_oz, rates.bead_diameter_in), "T2"),
         Need("staples", "", staples + outlets * rates.staples_per_outlet, "T3"),
-        Need("gutter_joiner", "", sum(len(line.gutter_pieces) - 1 for line in lines), "T4"),
+        Need("gutter_joiner", "", sum(line.joiners for line in lines), "T4"),
+        Need("gutter_corner_out", "", sum(line.corners_out for line in lines), "G12"),
+        Need("gutter_corner_in", "", sum(line.corners_in for line in lines), "G12"),
         Need("gutter_end_cap", "", len(lines) * rates.end_caps_per_line, "T4"),
         Need("gutter_drop", "", leaders, "T4"),
         Need("hanger", "", sum(line.hangers for line in lines), "T4"),
@@ -323,17 +371,34 @@ def _blocking(takes: Sequence[AreaTake], work: _Work) -> tuple[Blocking, ...]:
             y = row.y_in or 0.0
             if row.kind != "blocking":
                 continue
-            part = next((one for one in take.parts if r6(one.near_in) <= r6(y) <= r6(one.far_in)), None)
-            if part is None:
+            blocked = blocked_part(take, y)
+            if blocked is None:
+                where = "no bay" if take.drawing else "a beam"
                 work.problems.append(
-                    row.place.problem("y", f"blocking at {y / 12:g} ft of area {area.area} lies in a beam")
+                    row.place.problem("y", f"blocking at {y / 12:g} ft of area {area.area} lies in {where}")
                 )
                 continue
-            from_high = y - part.near_in if area.gutter_side == "rim" else part.far_in - y
-            left = height_left_in(area.joist_depth_in, take.liner.drape_in, from_high, part.clear_run_in)
+            part, left = blocked
             low = left < r6(work.inputs.rates.blocking_share * area.joist_depth_in)
             found.append(Blocking(part.name, y, left, deepest_lumber(left), low))
     return tuple(found)
+
+
+def blocked_part(take: AreaTake, y_in: float) -> tuple[Part, float] | None:
+    """O2. The part that blocking at y lies in, of several bays the one that leaves it least, and the height left."""
+    heights = [
+        (height_left_in(take.area.joist_depth_in, take.liner.drape_in, _from_high(one, y_in), one.clear_run_in), at)
+        for at, one in enumerate(take.parts)
+        if one.bays and r6(one.near_in) <= r6(y_in) <= r6(one.far_in)
+    ]
+    if not heights:
+        return None
+    left, at = min(heights)
+    return take.parts[at], left
+
+
+def _from_high(part: Part, y_in: float) -> float:
+    return part.far_in - y_in if part.toward_ledger else y_in - part.near_in
 
 
 class KnownAreas:
@@ -348,11 +413,14 @@ class KnownAreas:
     def take(self, area: Area, work: _Work) -> AreaTake:
         """Return an area with members and parts, taken off now if it is not known."""
         inputs = work.inputs
-        whole = (area, *_framing_of(area, inputs), inputs.liner_of(area), inputs.rates)
+        whole = (area, *_framing_of(area, inputs), inputs.liner_of(area), inputs.rates, inputs.measured)
         key = (*map(id, whole), inputs.job.rain_in_per_h)
         if key not in self._takes:
             problems = len(work.problems)
-            made = _area_take(area, work)
+            try:
+                made = _area_take(area, work)
+            except OutOfRange as found:
+                raise BookError((*work.problems, area.place.problem("outline", f"area {area.area}: {found}"))) from None
             if len(work.problems) > problems:
                 return made
             self._takes[key] = whole, made  # whole keeps the objects, and so their ids

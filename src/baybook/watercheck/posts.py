@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from baybook.job.records import JobInputs, Post
-from baybook.numbers import r6, same_or_less
+from baybook.numbers import r6
 from baybook.takeoff.model import AreaTake, Finding, Part
 from baybook.takeoff.outlets import height_left_in
 from baybook.watercheck.model import PostRow
@@ -23,7 +23,7 @@ def _at_outlet(post: Post, part: Part, outlet_end_in: float) -> bool:
     """Whether blocking on both sides of the post reaches into the outlet's end of the bay."""
     half = post.size_in / 2 + part.area.joist_thickness_in
     near, far = r6(post.y_in - half), r6(post.y_in + half)
-    if part.area.gutter_side == "rim":
+    if not part.toward_ledger:
         return far > r6(part.far_in - outlet_end_in) and near < r6(part.far_in)
     return near < r6(part.near_in + outlet_end_in) and far > r6(part.near_in)
 
@@ -48,9 +48,9 @@ def post_rows(takes: Sequence[AreaTake], inputs: JobInputs) -> Iterator[PostRow]
         if post.where == "outside":
             continue
         take = by_name[post.area.casefold()]
-        part = next((one for one in take.parts if same_or_less(post.y_in, one.plan_to_in)), take.parts[-1])
+        part = take.part_at(post.x_in, post.y_in)
         inside = _in_bay(post, part)
-        from_high = post.y_in - part.near_in if take.area.gutter_side == "rim" else part.far_in - post.y_in
+        from_high = part.far_in - post.y_in if part.toward_ledger else post.y_in - part.near_in
         along = min(max(from_high, 0.0), part.clear_run_in)
         depth = take.area.joist_depth_in
         left = height_left_in(depth, take.liner.drape_in, along, part.clear_run_in) if inside else 0.0

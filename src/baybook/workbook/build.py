@@ -22,6 +22,7 @@ from baybook.workbook.sheets import (
     inputs,
     members,
     money,
+    outlines,
     parts,
     pictures,
     results,
@@ -66,7 +67,11 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         Sheets in the order a person reads them, workings last.
     """
     shape = shape or shape_of(estimate)
-    given = (*inputs.input_sheets(estimate, shape), water.drainage_inputs_sheet(estimate, shape))
+    given = (
+        *inputs.input_sheets(estimate, shape),
+        water.drainage_inputs_sheet(estimate, shape),
+        outlines.measured_sheet(estimate, shape),
+    )
     currency, metric = estimate.inputs.job.currency, estimate.inputs.rates.units == "metric"
 
     def own(sheet: Sheet) -> Sheet:
@@ -98,6 +103,7 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         own(front.log_sheet(estimate, when)),
         own(constants_sheet(estimate, shape)),
         fixed(_input_checks, _Given(shape, metric, given)),
+        own(outlines.outlines_work_sheet(estimate, shape)),
         fixed(members.areas_work_sheet, shape),
         fixed(members.sources_sheet, shape),
         fixed(members.members_sheet, shape),

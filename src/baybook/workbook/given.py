@@ -22,6 +22,7 @@ from baybook.job.records import (
     Job,
     JobInputs,
     Liner,
+    Measured,
     Override,
     Post,
     PriceRow,
@@ -55,16 +56,18 @@ _LAST_DAY = 2_958_465  # 9999-12-31
 
 @dataclass(frozen=True, slots=True)
 class InputTable:
-    """A table of a book in a workbook: the prefix of its columns' keys; without its key a row counts nowhere."""
+    """A table of a book in a workbook: its columns' prefix; a row without its key, or any of some, counts nowhere."""
 
     record: type
     prefix: str
     key: str = ""
+    any_of: tuple[str, ...] = ()
 
 
 INPUT_TABLES: Mapping[str, InputTable] = {
     "areas": InputTable(Area, "a", "area"),
     "framing": InputTable(Framing, "f", "area"),
+    "measured": InputTable(Measured, "ms", "bay", ("clear_width", "clear_run")),
     "liners": InputTable(Liner, "l"),
     "prices": InputTable(PriceRow, "v", "item"),
     "extras": InputTable(Extra, "e"),
@@ -292,6 +295,8 @@ class _Reader:
         rows = []
         for row in range(first.rows):
             if one.key and self.raw(f"{one.prefix}_{one.key}", row) is None:
+                continue
+            if one.any_of and all(self.raw(f"{one.prefix}_{name}", row) is None for name in one.any_of):
                 continue
             line = first.row + row
             cells = tuple(self.table_cell(one.prefix, each, first.sheet, line, row) for each in known)

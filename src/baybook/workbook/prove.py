@@ -84,12 +84,15 @@ def _deck(estimate: Estimate, shape: Shape) -> Iterator[tuple[str, int, float]]:
     bays = sorted(
         (
             (part.area.area, bay.left_in, number, bay)
-            for number, part in enumerate(estimate.takeoff.parts)
+            for number, part in enumerate(part for take in areas if take.drawing is None for part in take.parts)
             for bay in part.bays
         ),
         key=lambda one: (names_of_areas(estimate).index(one[0]), one[1], one[2]),
     )
-    for at, (_, _, _, bay) in enumerate(bays):
+    drawn = [part for take in areas if take.drawing is not None for part in take.parts]
+    placed = [(at, bay) for at, (_, _, _, bay) in enumerate(bays)]
+    placed += [(shape.bays + at, bay) for at, part in enumerate(drawn) for bay in part.bays]
+    for at, bay in placed:
         yield "b_clear", at, bay.clear_in
         yield "b_cut", at, bay.cut_length_in
         yield "b_left", at, bay.left_in

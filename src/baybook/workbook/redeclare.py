@@ -23,10 +23,12 @@ from baybook.workbook.sheets.inputs import Units
 
 __all__ = ["CURE", "Redeclared", "redeclare", "shape_in", "values_in"]
 
+MEASURED = ("ms_clear_width", "ms_clear_run")
 CURE = "baybook export, then baybook build"
 _RATES = {one.name for one in rate_fields()}  # their bare numbers have a unit in every book
 _TABLES = {
     "areas": "w_no", "framing": "f_no", "liners": "m_no", "offers": "x_no", "members": "c_no", "bays": "b_no",
+    "segments": "sg_no", "stretches": "gs_no",
     "extras": "ex_no", "overrides": "h_no", "offcuts": "r_no", "posts": "pp_area",
     "suppliers": "fr_no", "codes": "code_size",
     "acceptances": "acc_rule", "decisions": "dec_area", "planned": "n_block", "patterns": "pat_item",
@@ -109,6 +111,8 @@ def redeclare(book: ReadBook, when: dt.datetime) -> Redeclared:
     mended = dict(_mended(given, book))
     theirs = {}
     for one in declared_keys(spec):
+        if one.key in MEASURED:  # they stand beside the bays, whose rows may have moved
+            continue
         if one.role == "input" or one.origin == "kept":
             where = book.names[one.key]
             places = [(where.sheet, where.row + row, where.col) for row in range(where.rows)]
@@ -142,14 +146,16 @@ def shape_in(book: ReadBook, estimate: Estimate) -> Shape:
         message = f"{what}: a column, row or sheet was deleted, or another version made the file; undo that, or {CURE}"
         raise FileRefused(Problem(book.source, 0, "", message))
     rows = {name: names[key].rows for name, key in _TABLES.items()}
+    rows["bays"] -= rows["segments"]
     return Shape(
         **rows,
-        beams=names["p_no"].rows - rows["areas"],
+        beams=names["p_no"].rows - rows["areas"] - rows["segments"],
         lengths=names["u_block"].rows // (rows["liners"] + 2),
         cuts=sum(bool(re.fullmatch(r"bar_cut\d+", name)) for name in names),
         sizes=(*LEADER_SIZES, *(str(size) for size in values_in(book, "size_code")[len(LEADER_SIZES) :])),
         liner_rows=_rows(estimate.inputs.liners.values(), names["l_liner"]),
         area_rows=_rows(estimate.inputs.areas, names["a_area"]),
+        framing_rows=_rows(estimate.inputs.framing, names["f_area"]),
         offcut_rows=_rows(stock_here(estimate), names["r_item"]),
     )
 

@@ -19,6 +19,8 @@ __all__ = ["Shape", "lacking", "offers_here", "shape_of", "stock_here", "supplie
 _LADDERS = {
     "areas": (4, 6, 8, 12, 16, 20, 30),
     "beams": (3, 6, 12, 24),
+    "segments": (2, 12, 24, 40, 60, 90, 130, 180, 260, 360),
+    "stretches": (2, 6, 12, 24, 48, 100, 200, 400),
     "framing": (12, 24, 48, 96),
     "liners": (2, 3, 4),
     "offers": (40, 60, 80, 120, 180, 240),
@@ -44,16 +46,19 @@ _LADDERS = {
 class Shape:
     """Capacity of each table. [rows].
 
-    ``parts`` is areas plus flush beams; ``lengths`` the stock lengths of one cut item; ``planned`` the different
-    lengths of the cut plans; ``patterns`` their cutting patterns; ``cuts`` the pieces of one pattern; ``pieces`` and
-    ``rolls`` the pieces cut and the stock pieces they are cut from.
+    ``segments`` are the bays and capped members of drawn areas, ``stretches`` those of the gutters along them;
+    ``parts`` is areas, flush beams and segments; ``lengths`` the stock lengths of one cut item; ``planned`` the
+    different lengths of the cut plans; ``patterns`` their cutting patterns; ``cuts`` the pieces of one pattern;
+    ``pieces`` and ``rolls`` the pieces cut and the stock pieces they are cut from.
 
-    ``sizes`` are the leader sizes a workbook knows. ``liner_rows``, ``area_rows`` and ``offcut_rows`` say in which rows
-    of their tables, counted from 0, the records stand; empty: one after the other.
+    ``sizes`` are the leader sizes a workbook knows. ``liner_rows``, ``area_rows``, ``framing_rows`` and
+    ``offcut_rows`` say in which rows of their tables, counted from 0, the records stand; empty: one after the other.
     """
 
     areas: int
     beams: int
+    segments: int
+    stretches: int
     framing: int
     liners: int
     offers: int
@@ -76,12 +81,18 @@ class Shape:
     sizes: tuple[str, ...]
     liner_rows: tuple[int, ...] = ()
     area_rows: tuple[int, ...] = ()
+    framing_rows: tuple[int, ...] = ()
     offcut_rows: tuple[int, ...] = ()
 
     @property
     def parts(self) -> int:
-        """Areas and what flush beams add to them."""
-        return self.areas + self.beams
+        """Areas, what flush beams add to them, and the bays of drawn areas."""
+        return self.areas + self.beams + self.segments
+
+    @property
+    def bay_rows(self) -> int:
+        """Bays of rectangles, then those of drawn areas."""
+        return self.bays + self.segments
 
     @property
     def blocks(self) -> int:
@@ -89,7 +100,7 @@ class Shape:
         return self.liners + 2
 
     def rows(self, of: str, records: int) -> tuple[int, ...]:
-        """Return the rows in which the records of a table (liner, area, offcut) stand."""
+        """Return the rows in which the records of a table (liner, area, framing, offcut) stand."""
         return tuple(getattr(self, f"{of}_rows")) or tuple(range(records))
 
     @property
@@ -144,6 +155,8 @@ def shape_of(estimate: Estimate) -> Shape:
     return Shape(
         areas=_step("areas", len(inputs.areas) + 1),
         beams=_step("beams", needs["beams"] + 1),
+        segments=_step("segments", needs["segments"]),
+        stretches=_step("stretches", needs["stretches"]),
         framing=_step("framing", len(inputs.framing) + 4),
         liners=_step("liners", len(inputs.liners)),
         offers=_step("offers", len(offers_here(estimate)) + 6),
@@ -170,6 +183,8 @@ def shape_of(estimate: Estimate) -> Shape:
 _SAID = {
     "beams": "flush beams",
     "bays": "bays",
+    "segments": "bays of drawn areas",
+    "stretches": "stretches of gutter along outlines",
     "decisions": "options of the decisions",
     "lengths": "stock lengths of one item",
     "planned": "different lengths to cut",
@@ -183,9 +198,13 @@ _SAID = {
 def _needs(estimate: Estimate) -> dict[str, int]:
     """Return the rows that what the engine worked out takes."""
     cuts = estimate.cuts
+    plain = [take for take in estimate.takeoff.areas if take.drawing is None]
+    drawn = [take for take in estimate.takeoff.areas if take.drawing is not None]
     return {
         "beams": sum(row.kind == "flush_beam" for row in estimate.inputs.framing),
-        "bays": estimate.takeoff.bays,
+        "bays": sum(len(part.bays) for take in plain for part in take.parts),
+        "segments": sum(len(take.parts) for take in drawn),
+        "stretches": sum(len(edge.stretches_in) for take in drawn for edge in take.edges),
         "decisions": len(options_of(estimate.inputs)),
         "lengths": max((len(cut.bought) for cut in cuts), default=0),
         "planned": sum(len({length for length, _ in cut.cut.pieces}) for cut in cuts),

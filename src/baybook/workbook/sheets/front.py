@@ -34,7 +34,9 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
     ("the table of areas is not full", "=MAX(0,areas_used-COUNT(w_no))", REFUSED, ""),
     ("the table of members holds them all", "=MAX(0,members_listed-COUNT(c_no))", REFUSED, ""),
     ("the table of parts holds them all", "=MAX(0,parts_listed-COUNT(p_no))", REFUSED, ""),
-    ("the table of bays holds them all", "=MAX(0,bays_listed-COUNT(b_no))", REFUSED, ""),
+    ("the table of bays holds them all", "=MAX(0,bays_plain-bays_before)", REFUSED, ""),
+    ("drawn areas are as they were drawn: refresh the workbook where one is not", "=SUM(oa_off)", REFUSED, "G10"),
+    ("what was measured is a number", "=SUM(sg_untyped)", REFUSED, "G10"),
     ("the table of stock lengths holds them all", "=SUM(t_too_many)", REFUSED, ""),
     ("every area has a bay", "=SUMPRODUCT((w_gaps=0)*w_use)", REFUSED, "G4"),
     ("every part has a clear run", "=SUM(p_no_run)", REFUSED, "P1"),
@@ -57,7 +59,7 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
     ("posts stand in a known area", "=SUM(pw_lost)", REFUSED, "O2"),
     ("acceptances name a rule, a person and a reason", "=SUM(aw_wrong)", REFUSED, ""),
     ("a margin is under 100 %", '=IF(AND(job_profit_basis="margin",job_profit>=1),1,0)', REFUSED, "M3"),
-    ("members and bays agree", "=ABS(SUM(o_end)-SUM(o_bay)-areas_used)", REFUSED, "G4"),
+    ("members and bays agree", "=ABS(SUM(o_end)-SUM(o_bay)+SUM(w_drawn)-areas_used)", REFUSED, "G4"),
     ("orders and offcuts add up to the goods", "=ABS(ROUND(SUM(os_cost)+SUM(t_offcuts)-sum_goods,6))", REFUSED, "M1"),
     ("no dropped beam stands where the gutter goes", "=SUM(f_in_the_way)", FAILED, "G9"),
     ("the nozzle stays clear of the gutter's bottom", "=SUM(g_touch)", FAILED, "O3"),
@@ -222,7 +224,7 @@ def start_sheet(estimate: Estimate) -> Sheet:
             Text(lines=("How to use it",), style="title"),
             Text(
                 lines=(
-                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices, Extras, Posts and codes are yours; all else follows.",
+                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices, Extras, Posts and codes, Measured are yours; all else follows.",
                     "Bays, Cuts, Water, Quantities, Estimate, Orders and Quote are results. Sheets called Work show how.",
                     "Decisions and Framer are for the day before framing.",
                     "Read Checks before you send anything.",

@@ -16,6 +16,7 @@ def areas_work_sheet(shape: Shape) -> Sheet:
         work("w_use", "used", "0/1", '=IF(INDEX(a_area,[w_no])="",0,1)'),
         work("w_name", "area", "", '=IF([w_use]=1,INDEX(a_area,[w_no]),"")'),
         work("w_width", "width", "in", "=INDEX(a_width,[w_no])*big_in*[w_use]", "G1"),
+        work("w_drawn", "drawn, its bays are the engine's", "0/1", "=[oa_on@]*[w_use]", "G10"),
         work("w_face", "outer face", "in", "=ROUND([w_width],6)", "G1"),
         work("w_projection", "projection", "in", "=INDEX(a_projection,[w_no])*big_in*[w_use]", "P1"),
         work("w_spacing", "spacing", "in", "=INDEX(a_spacing,[w_no])*small_in*[w_use]", "G2"),
@@ -111,12 +112,38 @@ def areas_work_sheet(shape: Shape) -> Sheet:
         work("w_orows", "members before merging", "no", "=COUNTIF(o_area,[w_no])*[w_use]"),
         work("w_last", "last row of its members", "row", "=[w_last-]+[w_orows]"),
         work("w_lastix", "that row", "row", "=MAX(1,[w_last])"),
-        work("w_members", "members", "no", "=SUMIF(o_area,[w_no],o_end)*[w_use]", "G4"),
-        work("w_gaps", "bays between members", "no", "=SUMIF(o_area,[w_no],o_bay)*[w_use]", "G4"),
+        work(
+            "w_members", "members", "no", "=CHOOSE(1+[w_drawn],SUMIF(o_area,[w_no],o_end),[oa_members@])*[w_use]", "G4"
+        ),
+        work(
+            "w_gaps",
+            "bays between members",
+            "no",
+            "=CHOOSE(1+[w_drawn],SUMIF(o_area,[w_no],o_bay),[oa_members@]-1)*[w_use]",
+            "G4",
+        ),
         work("w_wide_n", "wide members", "no", "=SUMIF(o_area,[w_no],o_wide)*[w_use]", "P5"),
-        work("w_wide", "widest of them", "in", "=INDEX(o_wmax,[w_lastix])*[w_use]", "P5"),
-        work("w_narrow", "widest narrow bay", "in", "=INDEX(o_nmax,[w_lastix])*[w_use]", "P5"),
-        work("w_clear", "widest draining bay", "in", "=INDEX(o_dmax,[w_lastix])*[w_use]", "P4"),
+        work(
+            "w_wide",
+            "widest of them",
+            "in",
+            "=CHOOSE(1+[w_drawn],INDEX(o_wmax,[w_lastix]),INDEX(sg_wmax,[oa_lastix@]))*[w_use]",
+            "P5",
+        ),
+        work(
+            "w_narrow",
+            "widest narrow bay",
+            "in",
+            "=CHOOSE(1+[w_drawn],INDEX(o_nmax,[w_lastix]),INDEX(sg_nmax,[oa_lastix@]))*[w_use]",
+            "P5",
+        ),
+        work(
+            "w_clear",
+            "widest draining bay",
+            "in",
+            "=CHOOSE(1+[w_drawn],INDEX(o_dmax,[w_lastix]),INDEX(sg_dmax,[oa_lastix@]))*[w_use]",
+            "P4",
+        ),
         work("w_drape", "drape", "in", "=INDEX(l_drape_in,[w_lix])*[w_use]", "P3"),
         work("w_lap", "side lap", "in", "=INDEX(l_side_lap_in,[w_lix])*[w_use]", "P4"),
         work(
@@ -131,7 +158,7 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "w_need",
             "widest liner needed",
             "in",
-            "=MAX([w_bay_need],[w_narrow_need],[w_wide],apron_in*[w_ledger])",
+            "=MAX([w_bay_need],[w_narrow_need],[w_wide],apron_in*IF([w_apron16]>0,1,0))",
             "P4",
         ),
         work("w_liner_key", "sort key", "", "=([w_liner]*1000*100+ROUND([w_need],6))*[w_use]"),
@@ -144,7 +171,13 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "=IF([w_nailer]=1,hanger_spacing_in,[w_spacing]*MAX(1,IFERROR(INT(ROUND(hanger_spacing_in/[w_spacing],6)),1)))",
             "T4",
         ),
-        work("w_tape", "tape along members", "in", "=SUMIF(o_area,[w_no],o_tape)*[w_use]+[w_width]*[w_ledger]", "T1"),
+        work(
+            "w_tape",
+            "tape along members",
+            "in",
+            "=CHOOSE(1+[w_drawn],SUMIF(o_area,[w_no],o_tape)+[w_width]*[w_ledger],[oa_tape@])*[w_use]",
+            "T1",
+        ),
         work(
             "w_trim",
             "outlet trim",
@@ -163,7 +196,7 @@ def areas_work_sheet(shape: Shape) -> Sheet:
             "w_apron16",
             "apron",
             "1/16 in",
-            "=ROUNDUP(ROUND([w_width]*per_inch,6),0)*[w_ledger]",
+            "=ROUNDUP(ROUND(CHOOSE(1+[w_drawn],[w_width]*[w_ledger],[oa_apron@])*per_inch,6),0)*[w_use]",
             "G8",
         ),
         work("w_stock16", "longest stock of its liner", "1/16 in", "=INDEX(t_longest16,[w_lix])*[w_use]", "P6"),
@@ -255,11 +288,11 @@ def sources_sheet(shape: Shape) -> Sheet:
             unit="no",
             rule="G3",
             formula=by_kind(
-                "=" + of_area("w_field"),
-                f"={of_area('w_use')}+{of_area('w_use')}",
-                "=" + of_area("w_borders"),
-                "=" + of_area("w_borders"),
-                "=INDEX(f_member,[s_item])+INDEX(f_divider,[s_item])+INDEX(f_divider,[s_item])",
+                f"={of_area('w_field')}*(1-{of_area('w_drawn')})",
+                f"=({of_area('w_use')}+{of_area('w_use')})*(1-{of_area('w_drawn')})",
+                f"={of_area('w_borders')}*(1-{of_area('w_drawn')})",
+                f"={of_area('w_borders')}*(1-{of_area('w_drawn')})",
+                "=(INDEX(f_member,[s_item])+INDEX(f_divider,[s_item])+INDEX(f_divider,[s_item]))*(1-INDEX(w_drawn,[s_area]))",
             ),
         ),
         Column(
@@ -355,6 +388,7 @@ def sources_sheet(shape: Shape) -> Sheet:
                 ("f_beam", "flush_beam", "G6"),
                 ("f_dropped", "dropped_beam", "G9"),
                 ("f_block", "blocking", "O2"),
+                ("f_opening", "opening", "G11"),
             )
         ),
         Column(key="f_n", header="plies", unit="no", formula="=MAX(1,INDEX(f_plies,[f_no]))"),
@@ -366,14 +400,15 @@ def sources_sheet(shape: Shape) -> Sheet:
             header="part it lies in",
             unit="row",
             rule="G6",
-            formula="=INDEX(w_part1,[f_ix])+SUMPRODUCT((f_at=[f_at])*(f_beam=1)*(f_yin<[f_yin]))",
+            formula="=IF([fo_seg@]>0,IFERROR(MATCH([fo_seg@],p_seg,0),1),"
+            "INDEX(w_part1,[f_ix])+SUMPRODUCT((f_at=[f_at])*(f_beam=1)*(f_yin<[f_yin])))",
         ),
         Column(
             key="f_from_high",
             header="from the high end",
             unit="in",
             rule="O2",
-            formula="=IF(INDEX(w_ledger,[f_ix])=1,INDEX(p_end,[f_part])-[f_yin],[f_yin]-INDEX(p_far,[f_part]))",
+            formula="=IF(INDEX(p_ledger,[f_part])=1,INDEX(p_end,[f_part])-[f_yin],[f_yin]-INDEX(p_far,[f_part]))",
         ),
         Column(
             key="f_left",
@@ -410,15 +445,15 @@ def sources_sheet(shape: Shape) -> Sheet:
             header="room at the low end",
             unit="in",
             rule="G9",
-            formula="=[f_dropped]*ROUND(ABS(IF(INDEX(w_ledger,[f_ix])=1,INDEX(p_far,[f_part]),INDEX(p_end,[f_part]))-[f_yin])"
+            formula="=[f_dropped]*ROUND(ABS(IF(INDEX(p_ledger,[f_part])=1,INDEX(p_far,[f_part]),INDEX(p_end,[f_part]))-[f_yin])"
             "-[f_half],6)",
         ),
         work(
             "f_lacks",
             "lacks what its kind needs",
             "0/1",
-            '=IF(OR(AND([f_member]+[f_divider]>0,[f_x@]=""),AND([f_beam]+[f_dropped]+[f_block]>0,[f_y@]=""),'
-            'AND([f_member]+[f_beam]+[f_dropped]>0,[f_plies@]="")),1,0)',
+            '=IF(OR(AND([f_member]+[f_divider]+[f_opening]>0,[f_x@]=""),AND([f_beam]+[f_dropped]+[f_block]+[f_opening]>0,[f_y@]=""),'
+            'AND([f_member]+[f_beam]+[f_dropped]>0,[f_plies@]=""),AND([f_opening]=1,OR([f_width@]="",[f_projection@]=""))),1,0)',
             "G3",
         ),
         work(

@@ -35,10 +35,12 @@ def _net(row: LineRow) -> str:
         "seam_tape": f"=SUMIF(w_liner,{slot},w_tape)/12+SUMIF(w_liner,{slot},w_posts)*post_tape_ft",
         "sealant": "=bead_ft/cartridge_ft",
         "staples": "=SUM(p_staples)+SUM(w_apron_staples)",
-        "gutter_joiner": "=SUM(g_joiners)",
+        "gutter_joiner": "=SUM(g_joiners)+SUM(gs_joiners)",
+        "gutter_corner_out": "=SUM(gs_out)",
+        "gutter_corner_in": "=SUM(gs_in)",
         "gutter_end_cap": "=SUM(g_lead)*end_caps_per_line",
         "gutter_drop": "=SUM(g_leaders)",
-        "hanger": "=SUM(g_hangers)",
+        "hanger": "=SUM(g_hangers)+SUM(gs_hangers)",
         "elbow": "=SUM(g_leaders)*elbows_per_leader",
         "strap": "=SUM(g_straps)",
         "splash_block": "=SUM(g_leaders)",
@@ -47,7 +49,7 @@ def _net(row: LineRow) -> str:
 
 _RULES = {
     "liner": "P7", "bay_outlet": "G5", "outlet_extension": "O1", "seam_tape": "T1", "sealant": "T2", "staples": "T3",
-    "gutter": "T4", "gutter_joiner": "T4", "gutter_end_cap": "T4", "gutter_drop": "T4", "hanger": "T4", "leader": "T5",
+    "gutter": "T4", "gutter_joiner": "T4", "gutter_corner_out": "G12", "gutter_corner_in": "G12", "gutter_end_cap": "T4", "gutter_drop": "T4", "hanger": "T4", "leader": "T5",
     "elbow": "T5", "strap": "T5", "splash_block": "T5",
 }  # fmt: skip
 
@@ -291,7 +293,8 @@ def totals_sheet() -> Sheet:
                     s("members_listed", "members before merging", "no", "=SUM(s_count)"),
                     s("members_live", "less those replaced", "no", "=SUM(c_live)", "G3"),
                     s("parts_listed", "parts", "no", "=SUM(q_use)", "G6"),
-                    s("bays_listed", "bays", "no", "=SUM(o_rows)", "G6"),
+                    s("bays_plain", "bays of rectangles", "no", "=SUM(o_rows)", "G6"),
+                    s("bays_listed", "bays", "no", "=bays_plain+SUM(sg_is_bay)", "G6"),
                     s("bead_ft", "bead", "ft", "=SUM(b_bead)/12+SUM(w_posts)*post_bead_ft", "T2"),
                     s("flow_gpm", "flow", "gpm", "=SUM(p_flow)", "W1"),
                 ),

@@ -64,15 +64,20 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
 
     path = (
         Column(
-            key="path_bay", header="bay", unit="no", values=tuple(b for b in range(1, shape.bays + 1) for _ in _CORNERS)
+            key="path_bay",
+            header="bay",
+            unit="no",
+            values=tuple(b for b in range(1, shape.bay_rows + 1) for _ in _CORNERS),
         ),
         _r(
             "path_x",
             "along the ledger",
             unit,
-            tuple(point("path_x", x) for _ in range(shape.bays) for x, _ in _CORNERS),
+            tuple(point("path_x", x) for _ in range(shape.bay_rows) for x, _ in _CORNERS),
         ),
-        _r("path_y", "out from it", unit, tuple(point("path_y", y) for _ in range(shape.bays) for _, y in _CORNERS)),
+        _r(
+            "path_y", "out from it", unit, tuple(point("path_y", y) for _ in range(shape.bay_rows) for _, y in _CORNERS)
+        ),
     )
     low = "CHOOSE(1+[p_ledger@],[p_end@],[p_far@])/big_in*[p_use@]"
     gutters = (
@@ -91,8 +96,8 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
             )),
             Table(key="plan_gutters", title="Gutters", rows=shape.parts, columns=gutters),
             Table(key="plan_areas", title="Areas", rows=shape.areas, columns=areas),
-            Table(key="plan_bays", title="Bays", rows=shape.bays, columns=bays),
-            Table(key="plan_path", title="The path that draws them", rows=shape.bays * len(_CORNERS), columns=path),
+            Table(key="plan_bays", title="Bays", rows=shape.bay_rows, columns=bays),
+            Table(key="plan_path", title="The path that draws them", rows=shape.bay_rows * len(_CORNERS), columns=path),
         ),
         charts=(_plan_chart(estimate, shape, unit),),
         one_page=True,
@@ -126,11 +131,11 @@ def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, L
         chart = ScatterChart()
         chart.scatterStyle, chart.style = "lineMarker", 13
         chart.title, chart.legend, chart.display_blanks = f"Bays, in {unit}", None, "gap"
-        chart.series.append(_line(worksheet, layout, "path_x", "path_y", shape.bays * len(_CORNERS), BLUE, 9525))
+        chart.series.append(_line(worksheet, layout, "path_x", "path_y", shape.bay_rows * len(_CORNERS), BLUE, 9525))
         for row in range(shape.parts):
             chart.series.append(_pair(worksheet, layout, row))
-        if shape.bays <= LABELLED_BAYS:
-            for row in range(shape.bays):
+        if shape.bay_rows <= LABELLED_BAYS:
+            for row in range(shape.bay_rows):
                 chart.series.append(_label(worksheet, layout, row))
         _axes(chart, size.wide, size.deep)
         _true_to_scale(chart, size)

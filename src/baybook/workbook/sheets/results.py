@@ -118,7 +118,7 @@ def bays_sheet(shape: Shape) -> Sheet:
     return Sheet(
         title="Bays",
         purpose="The schedule of bays, from left to right: what lies between the members, and the panel or cap strip of each.",
-        parts=(Table(key="bays_shown", title="Bays", rows=shape.bays, columns=bays),),
+        parts=(Table(key="bays_shown", title="Bays", rows=shape.bay_rows, columns=bays),),
     )
 
 

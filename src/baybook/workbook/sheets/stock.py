@@ -283,7 +283,8 @@ def pieces_sheet(estimate: Estimate, shape: Shape) -> Sheet:
          "=ROUND(INDEX(p_upper,INDEX(m_part,[z_src]))*per_inch,0)"),
         (liners, "=[z_src]", "=INDEX(m_full,[z_src])", "=INDEX(t_longest16,[z_block])"),
         (parts, "=liner_slots+1", "=INDEX(g_rests,[z_src])", "=INDEX(g_rest16,[z_src])"),
-        (1, "=liner_slots+1", "=SUM(g_whole)", "=INDEX(t_longest16,[z_block])"),
+        (1, "=liner_slots+1", "=SUM(g_whole)+SUM(gs_whole)", "=INDEX(t_longest16,[z_block])"),
+        (shape.stretches, "=liner_slots+1", "=INDEX(gs_rests,[z_src])", "=INDEX(gs_rest16,[z_src])"),
         (parts, "=liner_slots+2", "=INDEX(d_rests,[z_src])", "=INDEX(d_rest,[z_src])"),
         (1, "=liner_slots+2", "=SUM(d_wholes)", "=INDEX(t_longest16,[z_block])"),
     )  # fmt: skip

@@ -248,7 +248,7 @@ def _bays(shape: Shape) -> Table:
         work("wb_left", "left edge", "in", "=ROUND([b_left@],6)"),
         work("wb_right", "right edge", "in", "=ROUND([b_left@]+[b_clear@],6)"),
     )
-    return Table(key="water_bays", title="Bays that drain", rows=shape.bays, columns=columns)
+    return Table(key="water_bays", title="Bays that drain", rows=shape.bay_rows, columns=columns)
 
 
 def _parts(shape: Shape) -> Table:
@@ -257,7 +257,7 @@ def _parts(shape: Shape) -> Table:
         work("wp_widths", "widths of its bays", "in", "=SUMIFS(b_clear,b_part,[p_no@],b_drains,1)", "W1"),
         work("wp_narrow", "narrowest", "in",
              '=IF([wp_on]=1,ROUND(SMALL(wb_key,COUNTIF(wb_lane,"<"&[p_no@])+1)-[p_no@]*1000*100,6),0)', "W2"),
-        work("wp_wide", "widest", "in", "=INDEX(w_clear,[p_ix@])*[wp_on]", "W2"),
+        work("wp_wide", "widest", "in", "=CHOOSE(1+[p_drawn@],INDEX(w_clear,[p_ix@]),[wp_narrow])*[wp_on]", "W2"),
         work("wp_drape", "drape", "in", "=INDEX(w_drape,[p_ix@])*[wp_on]", "P3"),
         work("wp_slope", "fall that counts", "in/ft", "=IF(ROUND([p_fall@],6)>0,MIN([p_fall@],steepest),0)", "W2"),
         work("wp_bay_q", "flow of the narrowest bay", "gpm", "=IFERROR([p_flow@]*[wp_narrow]/[wp_widths],0)*[wp_on]", "W1"),
@@ -430,8 +430,14 @@ def _posts(shape: Shape) -> Table:
              "[pw_named])", "O2"),
         work("pw_left", "left side", "in", "=ROUND([pw_x]-[pw_size]*half,6)", "O2"),
         work("pw_right", "right side", "in", "=ROUND([pw_x]+[pw_size]*half,6)", "O2"),
+        work("pw_drawn", "in a drawn area", "0/1", "=INDEX(w_drawn,[pw_ix])", "G10"),
+        work("pw_seg", "drawn bay", "row",
+             "=SUMPRODUCT((sg_area=[pw_at])*(sg_own_left<[pw_x])*(sg_own_right>=[pw_x])*(sg_own_near<[pw_y])*(sg_own_far>=[pw_y])"
+             "*sg_is_bay*sg_no)*[pw_drawn]", "G10"),
+        work("pw_last", "or the last of its area", "row", "=INDEX(w_part1,[pw_ix])+INDEX(oa_bays,[pw_ix])-1", "G10"),
         work("pw_part", "part", "row",
-             "=INDEX(w_part1,[pw_ix])+SUMPRODUCT((f_at=[pw_at])*(f_beam=1)*(f_yin<[pw_y]))", "G6"),
+             "=CHOOSE(1+[pw_drawn],INDEX(w_part1,[pw_ix])+SUMPRODUCT((f_at=[pw_at])*(f_beam=1)*(f_yin<[pw_y])),"
+             "IFERROR(MATCH([pw_seg],p_seg,0)*IF([pw_seg]>0,1,0)+[pw_last]*IF([pw_seg]>0,0,1),[pw_last]))", "G6"),
         work("pw_bays", "bays it stands in that drain", "no",
              "=SUMPRODUCT((b_part=[pw_part])*(b_drains=1)*(wb_left<[pw_right])*(wb_right>[pw_left]))", "O2"),
         work("pw_in_bay", "its blocking lies in one", "0/1", "=IF([pw_bays]>0,[pw_inside],0)", "O2"),
@@ -445,9 +451,9 @@ def _posts(shape: Shape) -> Table:
              "=IF(AND([pw_near]<ROUND(INDEX(p_far,[pw_part])+outlet_end_in,6),[pw_far]>ROUND(INDEX(p_far,[pw_part]),6)),1,0)",
              "O2"),
         work("pw_end", "stands where the outlet goes", "0/1",
-             "=IF(INDEX(w_ledger,[pw_ix])=1,[pw_end_ledger],[pw_end_rim])*[pw_in_bay]", "O2"),
+             "=IF(INDEX(p_ledger,[pw_part])=1,[pw_end_ledger],[pw_end_rim])*[pw_in_bay]", "O2"),
         work("pw_from_high", "from the high end", "in",
-             "=IF(INDEX(w_ledger,[pw_ix])=1,INDEX(p_end,[pw_part])-[pw_y],[pw_y]-INDEX(p_far,[pw_part]))", "O2"),
+             "=IF(INDEX(p_ledger,[pw_part])=1,INDEX(p_end,[pw_part])-[pw_y],[pw_y]-INDEX(p_far,[pw_part]))", "O2"),
         work("pw_along", "the same, within the part", "in",
              "=MIN(MAX(0,[pw_from_high]),INDEX(p_clear,[pw_part]))", "O2"),
         work("pw_height", "height left for its blocking", "in",

@@ -1,0 +1,323 @@
+"""Areas given by an outline, with openings, or measured bay by bay: every bay a part of its own (rules G10 to G12).
+
+A bay carries its own clear run, low end and catchment; all that follows from them is worked out as for any part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from baybook.job.rates import Rates
+from baybook.job.records import Area, Framing, Liner, Measured
+from baybook.numbers import r6, sixteenths_up
+from baybook.outline import Outline, outline_of
+from baybook.problems import OutOfRange
+from baybook.takeoff.cutout import Band, Cutout, Frame, Hole, LowLine, MemberPiece, Segment, edge_members, segments_of
+from baybook.takeoff.members import Strip, members_of
+from baybook.takeoff.model import AreaTake, Bay, EdgeLine, Part
+from baybook.takeoff.outlets import outlet_trim_in, takes_extension
+from baybook.takeoff.panels import cut_length_in, fall_in_per_ft, width_needed_in
+from baybook.water.flow import catchment_sq_ft, flow_gpm
+
+__all__ = ["OPENING_PLIES", "drawn_take", "is_drawn", "piece_letter"]
+
+OUTSIDE_IN = -1.0  # the first of neighbours owns what lies at the edge itself
+OPENING_PLIES = 2  # of trimmers and headers unless stated; what they must be is the designer's
+
+
+def is_drawn(area: Area, framing: Iterable[Framing], measured: Iterable[Measured]) -> bool:
+    """G10. Whether an area's bays differ in their ends, or were measured, so that each is a part of its own."""
+    name = area.area.casefold()
+    return (
+        area.shape is not None
+        or any(row.kind == "opening" for row in framing)
+        or any(row.area.casefold() == name for row in measured)
+    )
+
+
+def piece_letter(at: int, of: int) -> str:
+    """Return the letter of a part of a bay, from the ledger out; none where the bay is whole."""
+    return "" if of == 1 else "abcdefghijklmnopqrstuvwxyz"[at % 26]
+
+
+def _holes(area: Area, framing: Iterable[Framing]) -> tuple[Hole, ...]:
+    """G11. Openings, each with its headers."""
+    return tuple(
+        Hole(
+            left_in=row.x_in or 0.0,
+            right_in=(row.x_in or 0.0) + (row.width_in or 0.0),
+            near_in=row.y_in or 0.0,
+            far_in=(row.y_in or 0.0) + (row.projection_in or 0.0),
+            header_in=(row.plies or OPENING_PLIES) * area.joist_thickness_in,
+            gutter=row.water,
+        )
+        for row in framing
+        if row.kind == "opening"
+    )
+
+
+def _trimmers(holes: Iterable[Hole], width_in: float) -> Iterator[Strip]:
+    """G11. The joists beside each opening, as thick as its headers."""
+    for hole in holes:
+        yield r6(max(0.0, hole.left_in - hole.header_in)), r6(max(0.0, hole.left_in))
+        yield r6(min(width_in, hole.right_in)), r6(min(width_in, hole.right_in + hole.header_in))
+
+
+def _bands(framing: Iterable[Framing], rates: Rates) -> tuple[Band, ...]:
+    beams = sorted(
+        (row.y_in or 0.0, (row.plies or 1) * rates.beam_ply_in) for row in framing if row.kind == "flush_beam"
+    )
+    return tuple(Band(near_in=y - wide / 2, far_in=y + wide / 2, centre_in=y) for y, wide in beams)
+
+
+class _Drawing:
+    """An area while it is taken off."""
+
+    def __init__(
+        self, area: Area, framing: Sequence[Framing], liner: Liner, rates: Rates, measured: Iterable[Measured]
+    ) -> None:
+        self.area, self.liner, self.rates = area, liner, rates
+        box = ((0.0, 0.0), (area.width_in, 0.0), (area.width_in, area.projection_in), (0.0, area.projection_in))
+        self.outline: Outline = area.shape or outline_of(box)
+        self.rim_in = area.rim_plies * area.joist_thickness_in
+        holes = _holes(area, framing)
+        more = [*edge_members(self.outline, holes, area.joist_thickness_in), *_trimmers(holes, area.width_in)]
+        self.members = members_of(area, framing, rates, [strip for strip in more if strip[1] > strip[0]])
+        self.cutout: Cutout = segments_of(
+            self.outline,
+            [(member.left_in, member.right_in) for member in self.members],
+            _bands(framing, rates),
+            holes,
+            Frame(ledger_in=rates.ledger_thickness_in, rim_in=self.rim_in, gutter_side=area.gutter_side),
+        )
+        name = area.area.casefold()
+        self.measured = {row.bay.casefold(): row for row in measured if row.area.casefold() == name}
+        self.lines = _lines(area, self.cutout.lines)
+        self.walls_in = sum(segment.wall_in for segment in self.cutout.segments)
+        middles = [(m.left_in + m.right_in) / 2 for m in self.members]
+        self.bounds = [self.members[0].left_in, *middles[1:-1], self.members[-1].right_in]
+
+    # ------------------------------------------------------------------------------------------------------ bays
+
+    def label(self, segment: Segment) -> str:
+        return f"{segment.number}{piece_letter(segment.piece, segment.pieces)}"
+
+    def lap_in(self, high: str, thick_in: float, slant: float) -> float:
+        """P2. Lap at a high end; over a rim that stands at an angle it is the longer."""
+        if high == "ledger":
+            return self.liner.high_lap_in
+        return self.rim_in * slant + self.rates.rim_turn_down_in if high == "rim" else thick_in
+
+    def bay(self, segment: Segment, owns: tuple[float, float, float, float], rain: float) -> Part:
+        """G10. One bay, or one part of it, as a part of its own."""
+        area, rates = self.area, self.rates
+        found = self.measured.get(self.label(segment))
+        clear = segment.run_in if found is None or found.clear_run_in is None else found.clear_run_in
+        wide = r6(segment.clear_in if found is None or found.clear_width_in is None else found.clear_width_in)
+        share = segment.wall_in / self.walls_in if self.walls_in > 0 else 0.0
+        sheds = (area.wall_height_in / 12, area.wall_in / 12, area.roof_area_sq_ft)
+        plan = segment.plan_sq_in / 144
+        wall = catchment_sq_ft(0.0, rates.wall_share, *sheds) * share
+        name = f"{area.area}-{self.label(segment)}"
+        part = self.part(name, clear, self.lap_in(segment.high, segment.high_in, segment.high_slant))
+        drains = wide > r6(rates.narrow_bay_in)
+        bay = Bay(
+            part=f"{area.area}-{segment.number}",
+            number=segment.number,
+            left_in=segment.left_in,
+            clear_in=wide,
+            run_in=clear,
+            low_end=segment.low,
+            cut_length_in=part.cut_length_in,
+            drains=drains,
+            width_needed_in=width_needed_in(wide, self.liner.drape_in, self.liner.side_lap_in),
+            trim_off_in=0.0,
+            narrow_outlet=r6(rates.narrow_bay_in) < wide < r6(rates.outlet_min_bay_in),
+            piece=piece_letter(segment.piece, segment.pieces),
+        )
+        return replace(
+            part,
+            near_in=segment.near_in,
+            far_in=segment.far_in,
+            plan_to_in=owns[3],
+            line=self.lines[segment.line].name,
+            toward_ledger=_toward_ledger(segment, area),
+            plan_area_sq_ft=plan,
+            flow_gpm=flow_gpm(rain, plan + wall),
+            bays=(bay,),
+            narrow_strip_in=0.0 if drains else wide + 2 * self.liner.side_lap_in,
+            owns=owns,
+        )
+
+    def part(self, name: str, clear_in: float, lap_in: float) -> Part:
+        """P1 to P3. A part of which only the length is known."""
+        area, liner, rates = self.area, self.liner, self.rates
+        runs = r6(clear_in) > 0
+        return Part(
+            name=name,
+            area=area,
+            liner=liner,
+            number=1,
+            near_in=0.0,
+            far_in=0.0,
+            plan_to_in=0.0,
+            line="",
+            line_in=0.0,
+            toward_ledger=area.gutter_side == "ledger",
+            clear_run_in=clear_in,
+            cut_length_in=cut_length_in(
+                clear_in, lap_in, liner.low_setback_in, rates.trim_allowance_in, rates.cut_step_in
+            )
+            if runs
+            else 0.0,
+            fall_in_per_ft=fall_in_per_ft(liner.drape_in, clear_in, area.frame_fall_in_per_ft) if runs else 0.0,
+            plan_area_sq_ft=0.0,
+            flow_gpm=0.0,
+            bays=(),
+            narrow_strip_in=0.0,
+            wide_strip_in=0.0,
+            wide_members=0,
+        )
+
+    def owned(self, segment: Segment) -> tuple[float, float, float, float]:
+        """Return left, right, near and far of what a part of a bay owns: half-way to its neighbours."""
+        same = [one for one in self.cutout.segments if one.number == segment.number]
+        at = same.index(segment)
+        near = OUTSIDE_IN if at == 0 else (same[at - 1].far_in + segment.near_in) / 2
+        far = self.area.projection_in if at == len(same) - 1 else (segment.far_in + same[at + 1].near_in) / 2
+        left = OUTSIDE_IN if segment.number == 1 else self.bounds[segment.number - 1]
+        return left, self.bounds[segment.number], near, far
+
+    # ------------------------------------------------------------------------------------------------ cap strips
+
+    def strips(self) -> Iterator[tuple[MemberPiece, str]]:
+        """Yield each piece of a member that is more than one ply wide, end members excepted, with its name."""
+        for number, member in enumerate(self.members[1:-1], 2):
+            if member.width_in <= r6(self.area.joist_thickness_in):
+                continue
+            pieces = [one for one in self.cutout.members if r6(one.left_in) == r6(member.left_in)]
+            for at, piece in enumerate(pieces):
+                yield piece, f"{self.area.area} member {number}{piece_letter(at, len(pieces))}"
+
+    def strip(self, piece: MemberPiece, name: str) -> Part:
+        """P5. The cap strip over a piece of a member, as long as a panel beside it would be."""
+        high = "ledger" if self.area.gutter_side == "rim" else "rim"
+        clear = piece.length_in - self.rates.ledger_thickness_in - self.rim_in
+        wide = r6(piece.right_in - piece.left_in)
+        capped = wide > r6(self.rates.wide_member * self.liner.side_lap_in)
+        part = self.part(name, clear, self.lap_in(high, 0.0, 1.0))
+        return replace(
+            part, fall_in_per_ft=0.0, wide_strip_in=wide if capped else 0.0, wide_members=int(capped), member_in=wide
+        )
+
+    # ---------------------------------------------------------------------------------------------------- tape
+
+    def taped(self) -> tuple[tuple[float, float], ...]:
+        """T1, G8. Width and length of tape: along members, and along high edges that no flashing covers."""
+        along = [(r6(one.right_in - one.left_in), one.length_in) for one in self.cutout.members]
+        edges = [
+            (0.0, self.pitch_in(segment) * segment.high_slant)
+            for segment in self.cutout.segments
+            if segment.high in {"rim", "header"}
+        ]
+        return (*along, *edges)
+
+    def pitch_in(self, segment: Segment) -> float:
+        return self.bounds[segment.number] - self.bounds[segment.number - 1]
+
+    def apron_in(self) -> float:
+        """G8. Length of apron: along the low ends at the ledger. [in]."""
+        return sum(self.pitch_in(segment) for segment in self.cutout.segments if segment.low == "ledger")
+
+
+def _toward_ledger(segment: Segment, area: Area) -> bool:
+    """Whether the low end of a segment is its near one."""
+    if segment.low in {"ledger", "rim"}:
+        return segment.low == "ledger"
+    if segment.high in {"ledger", "rim"}:
+        return segment.high == "rim"
+    return area.gutter_side == "ledger"
+
+
+def _lines(area: Area, lines: Sequence[LowLine]) -> tuple[EdgeLine, ...]:
+    """G12, W4. Names of the gutter lines of an outline: the longest is the area's own."""
+    lengths = [sum(one.length_in for one in line.stretches) for line in lines]
+    longest = max(range(len(lines)), key=lambda at: (r6(lengths[at]), -at), default=0)
+    named, found = 1, []
+    for at, line in enumerate(lines):
+        if at == longest:
+            name = area.gutter_line or area.area
+        else:
+            named += 1
+            name = f"{area.area} line {named}"
+        found.append(
+            EdgeLine(
+                name=name,
+                stretches_in=tuple(one.length_in for one in line.stretches),
+                turns_deg=tuple(one.angle_deg for one in line.corners),
+            )
+        )
+    return tuple(found)
+
+
+def drawn_take(
+    area: Area,
+    framing: Sequence[Framing],
+    liner: Liner,
+    rates: Rates,
+    measured: Iterable[Measured],
+    rain_in_per_h: float,
+) -> AreaTake:
+    """G10 to G12. An area of any outline, with members, bays as parts, cap strips and gutter lines.
+
+    Parameters
+    ----------
+    area : Area
+        The area; without an outline its box.
+    framing : sequence of Framing
+        Its framing rows, openings among them.
+    liner, rates
+        Its liner record and the rates in force.
+    measured : iterable of Measured
+        What the tape measure found; it wins over the drawing.
+    rain_in_per_h : float
+        Design rain. [in/h]
+
+    Returns
+    -------
+    AreaTake
+        Before the stock on offer is known.
+
+    Raises
+    ------
+    OutOfRange
+        If the outline cannot be cut into bays, or a measured bay is none of its bays.
+    """
+    drawing = _Drawing(area, framing, liner, rates, measured)
+    bays = [drawing.bay(one, drawing.owned(one), rain_in_per_h) for one in drawing.cutout.segments]
+    if not bays:
+        raise OutOfRange("its outline leaves no bay between joists (G4)")
+    unknown = drawing.measured.keys() - {drawing.label(one) for one in drawing.cutout.segments}
+    if unknown:
+        known = ", ".join(drawing.label(one) for one in drawing.cutout.segments)
+        raise OutOfRange(f"measured bay {min(unknown)} is none of its bays: {known}")
+    apron = drawing.apron_in()
+    return AreaTake(
+        area=area,
+        liner=liner,
+        members=drawing.members,
+        parts=(*bays, *(drawing.strip(piece, name) for piece, name in drawing.strips())),
+        outlet_trim_in=outlet_trim_in(area.joist_depth_in, liner.outlet_made_for_in),
+        extended=takes_extension(area.joist_depth_in, liner.outlet_made_for_in),
+        apron_pieces=(sixteenths_up(apron),) if r6(apron) > 0 else (),
+        taped=drawing.taped(),
+        edges=_main_first(drawing.lines, area),
+        drawing=drawing.cutout,
+        apron_in=apron,
+    )
+
+
+def _main_first(lines: Sequence[EdgeLine], area: Area) -> tuple[EdgeLine, ...]:
+    own = area.gutter_line or area.area
+    return tuple(sorted(lines, key=lambda line: line.name != own))
