@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from baybook import __version__
-from baybook.commands import addin, building, buying, compare, reading, reprice, workbooks
+from baybook.commands import addin, building, buying, compare, reading, remeasure, reprice, workbooks
 
 __all__ = ["main"]
 
@@ -34,6 +34,7 @@ for _command in (
     workbooks.export,
     workbooks.verify,
     reprice.reprice,
+    remeasure.remeasure,
     buying.order,
     buying.reconcile,
     addin.addin,

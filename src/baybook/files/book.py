@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Container
+from collections.abc import Container, Mapping
 from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 
 from baybook.files.guard import check_text_bytes, read_bounded
 from baybook.files.limits import limits_in_force
@@ -21,7 +22,9 @@ __all__ = ["RAIN_FILE", "read_book", "read_good_jobs"]
 RAIN_FILE = "rainfall.csv"  # as NOAA Atlas 14 downloads it; no table of ours
 
 
-def read_book(folder: str | os.PathLike[str], today: dt.date) -> tuple[JobInputs, ...]:
+def read_book(
+    folder: str | os.PathLike[str], today: dt.date, instead: Mapping[str, Table] = MappingProxyType({})
+) -> tuple[JobInputs, ...]:
     """Read a book.
 
     Parameters
@@ -30,6 +33,8 @@ def read_book(folder: str | os.PathLike[str], today: dt.date) -> tuple[JobInputs
         The folder of CSV files.
     today : date
         The quote date of jobs still in pricing that name none.
+    instead : mapping of str to Table
+        Tables read in place of the book's own, by file name without ``.csv``.
 
     Returns
     -------
@@ -42,7 +47,7 @@ def read_book(folder: str | os.PathLike[str], today: dt.date) -> tuple[JobInputs
         With every problem of every file.
     """
     tables, rain = _tables(Path(folder))
-    return read_inputs(tables, today, rain, rain_advice)
+    return read_inputs({**tables, **instead}, today, rain, rain_advice)
 
 
 def read_good_jobs(

@@ -31,7 +31,7 @@ from baybook.files.write import whole_file, write_bytes
 from baybook.job.fields import fields_of
 from baybook.problems import BookError, FileRefused, Problem
 
-__all__ = ["Buying", "append_accepted", "next_number", "orders_folder", "read_buying", "write_order"]
+__all__ = ["Buying", "append_accepted", "append_rows", "next_number", "orders_folder", "read_buying", "write_order"]
 
 COUNTER = "counter.txt"
 _NUMBERED = re.compile(r"(\d+)(?:-\d+)?\.csv")
@@ -245,9 +245,31 @@ def append_accepted(book: str | os.PathLike[str], rows: Iterable[Accepted]) -> N
     BookError
         If another program saved the log in another form, so that nothing can be added as it is.
     """
-    path = Path(book) / "settled.csv"
-    columns = tuple(one.name for one in fields_of(Accepted))
-    added, _ = table_text(columns, [[getattr(row, one.attribute) for one in fields_of(Accepted)] for row in rows])
+    append_rows(book, "settled.csv", Accepted, rows)
+
+
+def append_rows(book: str | os.PathLike[str], name: str, record: type, rows: Iterable[Any]) -> None:
+    """Add rows to a log of a book; every byte that is there stays as it is.
+
+    Parameters
+    ----------
+    book : path
+        The book's folder, locked.
+    name : str
+        The file.
+    record : type
+        The record its rows are of: its declared fields are the columns.
+    rows : iterable
+        What to add.
+
+    Raises
+    ------
+    BookError
+        If another program saved the log in another form, so that nothing can be added as it is.
+    """
+    path = Path(book) / name
+    columns = tuple(one.name for one in fields_of(record))
+    added, _ = table_text(columns, [[getattr(row, one.attribute) for one in fields_of(record)] for row in rows])
     before = b""
     if path.exists():
         there = read_table(path)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = [
     "MOST_ROWS",
     "Reconciliation",
+    "file_of",
     "order_spec",
     "order_workbook",
     "reconciliation_spec",
@@ -39,14 +40,15 @@ FORMATS = dict.fromkeys(("money", "credited", "claim", "amount"), MONEY) | dict.
 ELSEWHERE = "wording"  # of claims: the sheet of claims has it
 
 
-def _file(spec: BookSpec, title: str, when: dt.datetime) -> bytes:
+def file_of(spec: BookSpec, title: str, when: dt.datetime, *, paper: str = "Letter") -> bytes:
+    """Return a declared workbook, its formulas worked out, as a file."""
     from baybook.workbook.evaluate import evaluate
     from baybook.workbook.xlsx import write_xlsx
 
     made = layout(spec)
     stream = io.BytesIO()
     properties = {"title": title, "creator": f"baybook {__version__}"}
-    write_xlsx(spec, made, evaluate(spec, made), stream, properties=properties, modified=when)
+    write_xlsx(spec, made, evaluate(spec, made), stream, properties=properties, modified=when, paper=paper)
     return stream.getvalue()
 
 
@@ -74,7 +76,7 @@ def order_workbook(order: Order, when: dt.datetime) -> bytes:
     bytes
         An xlsx file; amounts and their sum are formulas.
     """
-    return _file(order_spec(order), f"Order {order.name} {order.supplier}", when)
+    return file_of(order_spec(order), f"Order {order.name} {order.supplier}", when)
 
 
 def order_spec(order: Order) -> BookSpec:
@@ -182,7 +184,7 @@ def reconciliation_workbook(found: Reconciliation, when: dt.datetime) -> bytes:
     bytes
         An xlsx file: summary by supplier, exceptions first, claims with their wording, all lines, what the jobs used.
     """
-    return _file(reconciliation_spec(found, when), "Reconciliation", when)
+    return file_of(reconciliation_spec(found, when), "Reconciliation", when)
 
 
 def reconciliation_spec(found: Reconciliation, when: dt.datetime) -> BookSpec:
