@@ -58,7 +58,7 @@ def test_every_problem_of_every_file_with_its_line(book):
         "returns.csv:2: quantity: '0' must be above 0",
         "returns.csv:2: kind: 'lost' is not one of returned, left_over",
         "invoices.csv:2: quantity: 'x' is not a number",
-        "invoices.csv:3: invoice_date: '1.7.2026' is not a date: write year-month-day, 2026-11-25",
+        "invoices.csv:3: invoice_date: '1.7.2026' is ambiguous: write 2026-01-07 or 2026-07-01",
         "invoices.csv:3: unit_price: '1,234' is ambiguous: write 1234 or 1.234",
         f"hours.csv:2: task: 'roofing' is not one of {tasks}",
     ]

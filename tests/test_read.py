@@ -253,7 +253,7 @@ def test_the_day_while_pricing():
         ("job_quoted_on", 46188.5, "46188.5 is not a day"),
         ("job_currency", "dollars", "'dollars' is not an ISO 4217 code"),
         ("v_pack_price", "forty", "'forty' is not a number"),
-        ("v_valid_from", "15/06/2026", "'15/06/2026' is not a date"),
+        ("v_valid_from", "05/06/2026", "'05/06/2026' is ambiguous: write 2026-05-06 or 2026-06-05"),
         ("crew", 0.0, "'0' must be 1 or more"),
         ("l_drape_in", None, "is empty"),
     ],

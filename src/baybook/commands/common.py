@@ -11,6 +11,7 @@ from typing import ParamSpec
 
 import click
 
+from baybook.job.fields import FIRST_YEAR
 from baybook.problems import BookError, WriteFailed
 
 __all__ = ["FORCE", "ON", "counted", "moment", "progress", "quote_day", "told"]
@@ -78,6 +79,8 @@ FORCE = click.option(
 
 def quote_day(on: dt.datetime | None) -> dt.date:
     """Return the day given by ``--on``, else today."""
+    if on and on.year < FIRST_YEAR:
+        raise click.BadParameter(f"{on:%Y-%m-%d} is long before any deck: check the year", param_hint="'--on'")
     return on.date() if on else today()
 
 

@@ -163,6 +163,8 @@ def check_xml(data: bytes, source: str, limits: Limits | None = None) -> Element
     FileRefused
         If it is too large or too deep, has a document type or entities, or is no well-formed XML.
     """
+    from xml.etree.ElementTree import ParseError
+
     from defusedxml.ElementTree import fromstring
 
     limits = limits or limits_in_force()
@@ -175,6 +177,8 @@ def check_xml(data: bytes, source: str, limits: Limits | None = None) -> Element
         raise _refused(source, f"{unsafe}; ask for a plain XML file") from None
     except ExpatError as error:
         raise _refused(source, "is no well-formed XML file; get it again", error.lineno) from None
+    except ParseError as error:  # well-formed, but for a prefix that stands for nothing
+        raise _refused(source, "is no well-formed XML file; get it again", error.position[0]) from None
     except (LookupError, ValueError):
         raise _refused(source, "is in an encoding that is not read; ask for UTF-8") from None
     return root

@@ -97,7 +97,7 @@ def _changed(text: str) -> Limits:
         name, _, value = (part.strip() for part in entry.partition("="))
         if name not in known:
             raise BookError(Problem(VARIABLE, 0, name, f"no such limit; the limits are {', '.join(known)}"))
-        if not (value.isascii() and value.isdigit() and int(value) > 0):
+        if not (value.isascii() and value.isdigit() and len(value) < 19 and int(value) > 0):
             raise BookError(Problem(VARIABLE, 0, name, f"read {value!r}; write a whole number above 0"))
         changes[name] = int(value)
     return replace(LIMITS, **changes)

@@ -27,7 +27,8 @@ _QUOTED = re.compile(r'"[^"]*(?:"|$)')
 # A spreadsheet program takes a cell that begins so for a formula; a cell of ours that begins with ' says "text".
 _RISKY = re.compile(r"[\t\r\n]|\s*[=+\-@'＝＋－＠]")
 _UNIT = r"\s?[^\d\s.,]{0,6}"
-_COMMA_NUMBER = re.compile(rf"[-+]?[$€£]?\s?(?:\d+,(?:\d\d?|\d{{4,}})|0,\d+|\d{{1,3}}(?:\.\d{{3}})+,\d+){_UNIT}")
+_GROUP = r"\d{1,3}(?:[.\u00a0\u202f]\d{3})+,\d+"
+_COMMA_NUMBER = re.compile(rf"[-+]?[$€£]?\s?(?:\d+,(?:\d\d?|\d{{4,}})|0,\d+|{_GROUP}){_UNIT}")
 _POINT_NUMBER = re.compile(rf"[-+]?[$€£]?\s?(?:\d*\.(?:\d\d?|\d{{4,}})|0?\.\d+|\d{{1,3}}(?:,\d{{3}})+\.\d+){_UNIT}")
 
 
@@ -56,7 +57,8 @@ class Table:
     delimiter : str
         What separates the cells.
     decimal : str
-        ``,`` if the file's numbers are consistently written with a decimal comma, else ``.``.
+        ``.`` or ``,``, as the file's numbers are written; ``?`` where no comma separates cells and the numbers do not
+        tell, so that 1.234 may be a thousand and more.
     """
 
     source: str
@@ -64,7 +66,7 @@ class Table:
     rows: tuple[Row, ...]
     encoding: str
     delimiter: str
-    decimal: Literal[".", ","]
+    decimal: Literal[".", ",", "?"]
 
 
 def read_table(path: str | os.PathLike[str], *, delimiter: str | None = None, limits: Limits | None = None) -> Table:
@@ -264,16 +266,15 @@ def _row_problem(cells: Sequence[str], header: Sequence[str], source: str, line:
     return None
 
 
-def _decimal(rows: Iterable[Row], separator: str) -> Literal[".", ","]:
+def _decimal(rows: Iterable[Row], separator: str) -> Literal[".", ",", "?"]:
     if separator == ",":
         return "."
-    comma = False
+    point = comma = False
     for row in rows:
         for cell in row.cells:
-            if _POINT_NUMBER.fullmatch(cell):
-                return "."
+            point = point or _POINT_NUMBER.fullmatch(cell) is not None
             comma = comma or _COMMA_NUMBER.fullmatch(cell) is not None
-    return "," if comma else "."
+    return "?" if point == comma else "." if point else ","
 
 
 def _written(cell: Any, source: str, line: int, name: str, removed: list[Problem], *, first: bool) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 
 from baybook.buying.documents import BilledLine, Document, SubTotal, Totals
@@ -21,6 +22,7 @@ from baybook.problems import FileRefused, Problem
 __all__ = ["document_from", "order_from", "read_ubl", "receipts_from"]
 
 ZERO = Decimal(0)
+_DECIMAL = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")  # xsd:decimal knows no exponent
 
 
 class _Reader:
@@ -52,14 +54,10 @@ class _Reader:
         if found is None:
             return None
         words = found.text.strip()
-        try:
-            value = Decimal(words)
-        except InvalidOperation:
-            value = Decimal("NaN")
-        if not value.is_finite() or len(words) > 30 or abs(value) >= 10**12:
+        if not _DECIMAL.fullmatch(words) or len(words) > 30 or abs(Decimal(words)) >= 10**12:
             self.say(found, path, f"{words[:30]!r} is not a number; write digits with a decimal point")
             return None
-        return value
+        return Decimal(words)
 
     def needed_number(self, node: Node, path: str) -> Decimal:
         value = self.number(node, path)
@@ -361,7 +359,7 @@ def order_from(root: Node, source: str, units: Mapping[str, str]) -> Order:
         read.say(root, "OrderLine", "is missing; an Order has at least one")
     order = Order(
         number=read.needed(root, "ID"),
-        revision=int(before) + 1 if before.isdigit() else 0,
+        revision=int(before) + 1 if _whole(before) else 0,
         issued_on=read.date(root, "IssueDate") or dt.date.min,
         supplier=read.text(seller, *_PARTY_NAMES) if seller else "",
         currency=root.get("DocumentCurrencyCode").upper() or _currency(root),
@@ -379,6 +377,11 @@ def order_from(root: Node, source: str, units: Mapping[str, str]) -> Order:
     return order
 
 
+def _whole(words: str) -> bool:
+    """Tell a whole number of at most nine figures; other scripts' figures and raised ones are none."""
+    return words.isascii() and words.isdigit() and len(words) < 10
+
+
 def _currency(root: Node) -> str:
     amount = root.first("OrderLine/LineItem/Price/PriceAmount")
     return amount.attributes.get("currencyID", "") if amount else ""
@@ -391,11 +394,11 @@ def _ordered(read: _Reader, node: Node, units: Mapping[str, str]) -> OrderLine:
     packs = read.needed_number(node, "Quantity")
     code = (inside or quantity or node).attributes.get("unitCode", "")
     line = read.needed(node, "ID")
-    if line and not line.isdigit():
-        read.say(node, "ID", f"{line!r} is not a whole number")
+    if line and not _whole(line):
+        read.say(node, "ID", f"{line[:30]!r} is not the number of a line: write a whole number, 1")
     unit_price = read.number(price, "PriceAmount") if price is not None else None
     return OrderLine(
-        line=int(line) if line.isdigit() else 0,
+        line=int(line) if _whole(line) else 0,
         sku=item.get("SellersItemIdentification/ID"),
         item=item.get("BuyersItemIdentification/ID"),
         description=item.get("Description") or ("" if item.get("BuyersItemIdentification/ID") else item.get("Name")),

@@ -50,7 +50,7 @@ class Reading:
     metric : bool
         The book says ``units = metric``: a bare length is refused unless its column names a unit.
     decimal : str
-        The decimal mark of the file, "." or ",".
+        The decimal mark of the file, "." or ","; "?" where nothing tells it.
     """
 
     metric: bool = False
@@ -125,12 +125,28 @@ def fields_of(record: type) -> tuple[Field, ...]:
 
 _PLAIN = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)")
 _GROUPED = re.compile(r"[-+]?\d{1,3}(,\d{3})+\.\d+")
+FIRST_YEAR = 1950  # an earlier year is a slip, and a workbook counts no day before 1900
+_DATE = re.compile(
+    r"(?P<y>\d{4})-(?P<m>\d{2})-(?P<d>\d{2})|(?P<one>\d{1,2})(?P<mark>[./-])(?P<two>\d{1,2})(?P=mark)(?P<year>\d{4})",
+    re.ASCII,
+)
+_DOUBTFUL = re.compile(r"(?<![\d.,])[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 _GROUPED_COMMA = re.compile(r"[-+]?\d{1,3}(\.\d{3})+,\d+")
+
+
+def _doubtful(text: str, reading: Reading) -> None:
+    """Refuse 1.234 where the file does not write its numbers with a decimal point: it may be a thousand and more."""
+    found = _DOUBTFUL.search(text) if reading.decimal != "." else None
+    if found:
+        whole, places = found[0].split(".")
+        plain = f"{whole}.{places}0" if reading.decimal == "?" else f"{whole},{places}"
+        raise ValueError(f"{text!r} is ambiguous: write {whole}{places}, or {plain} if it is {whole} and a part")
 
 
 def _number(text: str, reading: Reading) -> Decimal:
     """Read a plain number; thousands separators only where they leave no doubt."""
     bare = text.replace("\u00a0", "").replace("\u202f", "").strip()
+    _doubtful(bare, reading)
     if reading.decimal == ",":
         if _GROUPED_COMMA.fullmatch(bare):
             bare = bare.replace(".", "")
@@ -155,7 +171,7 @@ def _percent(text: str, reading: Reading) -> Decimal:
 
 
 def _money(text: str, reading: Reading) -> Decimal:
-    return _number(text.strip().lstrip("$€£").strip(), reading)
+    return _number(text.strip("$€£ \u00a0\u202f"), reading)
 
 
 def _count(text: str, reading: Reading) -> int:
@@ -166,14 +182,27 @@ def _count(text: str, reading: Reading) -> int:
 
 
 def _date(text: str) -> dt.date:
+    """Read year-month-day; as spreadsheet programs of other countries save it only where it can be one day alone."""
+    found = _DATE.fullmatch(text)
+    if found is None:
+        raise ValueError(f"{text!r} is not a date: write year-month-day, 2026-11-25")
+    year, month, day = (found["y"] or found["year"]), (found["m"] or found["one"]), (found["d"] or found["two"])
+    days = dict.fromkeys(filter(None, (_day(year, month, day), None if found["y"] else _day(year, day, month))))
+    if not days:
+        raise ValueError(f"{text!r} is no day of the calendar: write year-month-day, 2026-11-25")
+    if len(days) > 1:
+        raise ValueError(f"{text!r} is ambiguous: write {' or '.join(map(str, days))}")
+    only = next(iter(days))
+    if only.year < FIRST_YEAR:
+        raise ValueError(f"{text!r} is long before any deck: check the year, and write year-month-day, 2026-11-25")
+    return only
+
+
+def _day(year: str, month: str, day: str) -> dt.date | None:
     try:
-        return dt.date.fromisoformat(text) if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text) else _refuse_date(text)
+        return dt.date(int(year), int(month), int(day))
     except ValueError:
-        return _refuse_date(text)
-
-
-def _refuse_date(text: str) -> dt.date:
-    raise ValueError(f"{text!r} is not a date: write year-month-day, 2026-11-25")
+        return None
 
 
 def _name(text: str) -> str:
@@ -223,13 +252,21 @@ def _size(text: str) -> str:
 def _length(text: str, one: Field, reading: Reading) -> float:
     named = one.name.endswith(("_in", "_ft"))
     bare = one.bare_unit if named or not reading.metric else None
-    if reading.decimal == "," and re.fullmatch(r"[-+]?\d+,\d+", text):
-        text = text.replace(",", ".")
     value = units.parse_length(text, bare or None)
     return round(value / 12, 12) if one.unit == "ft" else value
 
 
+_MEASURES = (Kind.LENGTH, Kind.JOIST, Kind.FALL, Kind.RAIN, Kind.AREA)
+
+
+def _measure(text: str, reading: Reading) -> str:
+    """Return a measure with the decimal point that `units` reads, where the file is known to write a comma."""
+    _doubtful(text, reading)
+    return text.replace(",", ".") if reading.decimal == "," and text.count(",") == 1 and "." not in text else text
+
+
 def _typed(text: str, one: Field, reading: Reading) -> Any:
+    text = _measure(text, reading) if one.kind in _MEASURES else text
     simple: dict[Kind, Callable[[], Any]] = {
         Kind.NAME: lambda: _name(text),
         Kind.TEXT: lambda: text,

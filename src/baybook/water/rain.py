@@ -21,7 +21,7 @@ _UNITS = {"inches": ("depth", "in"), "millimeters": ("depth", "mm")}
 _UNITS |= {f"{name}/hour": ("intensity", unit) for name, (_, unit) in _UNITS.items()}
 _TITLE = re.compile(r"point precipitation frequency estimates \((.+?)\)", re.IGNORECASE)
 _COLUMNS = re.compile(r"by duration for (ARI|AEP)[^,]*,(.*)", re.IGNORECASE)
-_ROW = re.compile(r"([0-9]{1,4})-(min|hr|day):?\s*,(.*)", re.IGNORECASE)
+_ROW = re.compile(r"([0-9]{1,4})-(min|hr|day):?\s*,(.*)", re.IGNORECASE | re.ASCII)
 _KEY = re.compile(r"([A-Za-z][A-Za-z ()]*?)\s*:\s*(.*)")
 _NUMBER = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,12})?")
 

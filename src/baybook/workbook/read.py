@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 from xml.etree.ElementTree import Element
+from xml.parsers.expat import ExpatError
 
 from baybook.files.guard import check_workbook
 from baybook.problems import FileRefused, Problem
@@ -108,10 +109,12 @@ def read_workbook(path: str | os.PathLike[str]) -> ReadBook:
 
 def book_of(data: bytes, source: str) -> ReadBook:
     """Read a workbook from bytes that have passed the guard; errors as for `read_workbook`."""
+    from xml.etree.ElementTree import ParseError
+
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
             return _Package(package, source).book(data)
-    except (KeyError, ValueError) as found:
+    except (KeyError, ValueError, ExpatError, ParseError) as found:
         message = f"is damaged ({found}); get it again or restore a copy"
         raise FileRefused(Problem(source, 0, "", message)) from None
 
@@ -140,7 +143,10 @@ class _Package:
         return found
 
     def book(self, data: bytes) -> ReadBook:
-        main = next(part for kind, part in self.links("").values() if kind.endswith("/officeDocument"))
+        mains = [part for kind, part in self.links("").values() if kind.endswith("/officeDocument")]
+        if not mains:
+            raise ValueError("no part of it is named as the workbook")
+        main = mains[0]
         workbook, links = self.xml(main), self.links(main)
         if any(_on(one.get("date1904")) for one in workbook if _local(one) == "workbookPr"):
             message = (
@@ -151,7 +157,7 @@ class _Package:
         shared = shared_texts(self.package.read(texts[0])) if texts else ()
         parts = {}
         for sheet in (one for group in workbook if _local(group) == "sheets" for one in group):
-            link = next(value for name, value in sheet.items() if name.endswith("}id"))
+            link = next((value for name, value in sheet.items() if name.endswith("}id")), "")
             if links[link][0].endswith(_WORKSHEET):
                 parts[sheet.get("name", "")] = links[link][1]
         names, broken = _names(workbook)

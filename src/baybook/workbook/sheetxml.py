@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -272,7 +273,15 @@ class _Scan:
             return plain_text(self.text.get("t", "")) or None
         if kind == "s" and text:
             return self.shared[int(text)] or None
-        return _VALUES.get(kind, float)(text) if text else None
+        return _VALUES.get(kind, _number)(text) if text else None
+
+
+def _number(text: str) -> float:
+    """Read a number; one beyond all limits is none."""
+    value = float(text)
+    if not math.isfinite(value):
+        raise ValueError(text)
+    return value
 
 
 _VALUES: Mapping[str, Callable[[str], Any]] = {
