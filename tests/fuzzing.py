@@ -11,7 +11,7 @@ import datetime as dt
 import io
 import random
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -157,28 +157,32 @@ def rainfall(data: bytes, _: Path) -> None:
     parse_atlas14(check_text_bytes(data, "rainfall.csv")[0])
 
 
+def split(data: bytes, names: Iterable[str]) -> tuple[str, bytes]:
+    """Return the file of a folder that an input is for, and its content; a changed name is the first file's."""
+    name, _, content = data.partition(b"\0")
+    known = {one.encode(): one for one in names}
+    return known.get(name, next(iter(known.values()))), content
+
+
 def whole_book(files: Callable[[], dict[str, bytes]], *, engine: bool) -> Callable[[bytes, Path], None]:
     """Return a reader of a book one of whose files, named before a NUL, is the input."""
 
     def read(data: bytes, folder: Path) -> None:
-        name, _, content = data.partition(b"\0")
+        name, content = split(data, files())
         book = folder / "book"
         if not book.exists():
             book.mkdir()
             for other, held in files().items():
                 file_of(book, other, held)
-        path = book / name.decode()
-        there = path.read_bytes() if path.exists() else None
+        path = book / name
+        there = path.read_bytes()
         path.write_bytes(content)
         try:
             for inputs in read_book(book, DAY):
                 if engine:
                     build_estimate(inputs)
         finally:
-            if there is None:
-                path.unlink()
-            else:
-                path.write_bytes(there)
+            path.write_bytes(there)
 
     return read
 
@@ -249,13 +253,13 @@ def buying_book() -> dict[str, bytes]:
 
 
 def buying(data: bytes, folder: Path) -> None:
-    name, _, content = data.partition(b"\0")
+    name, content = split(data, BUYING)
     place = folder / "buying"
     if not place.exists():
         for other, text in BUYING.items():
             (place / other).parent.mkdir(parents=True, exist_ok=True)
             (place / other).write_text(text, encoding="utf-8")
-    path = place / name.decode()
+    path = place / name
     there = path.read_bytes()
     path.write_bytes(content)
     try:
