@@ -155,7 +155,8 @@ def _number(text: str, reading: Reading) -> Decimal:
         if re.fullmatch(r"[-+]?\d{1,3},\d{3}", bare):
             raise ValueError(f"{text!r} is ambiguous: write {bare.replace(',', '')} or {bare.replace(',', '.')}")
         if not _GROUPED.fullmatch(bare):
-            raise ValueError(f"{text!r} is not a number: write digits with a decimal point")
+            cure = f", {bare.replace(',', '.')}" if bare.count(",") == 1 and "." not in bare else ""
+            raise ValueError(f"{text!r} is not a number: write digits with a decimal point{cure}")
         bare = bare.replace(",", "")
     if not _PLAIN.fullmatch(bare) or len(bare) > 30:
         raise ValueError(f"{text!r} is not a number")
@@ -166,7 +167,8 @@ def _percent(text: str, reading: Reading) -> Decimal:
     signed = text.endswith("%")
     value = _number(text.rstrip("%").rstrip(), reading)
     if not signed and 0 < value < 1:
-        raise ValueError(f"{text!r} is ambiguous: write {value * 100:f}% or {value:f}%")
+        cures = f"{(value * 100).normalize():f}% or {value:f}%"
+        raise ValueError(f"{text!r} is ambiguous: write {cures.replace('.', reading.decimal.replace('?', '.'))}")
     return value / 100
 
 
@@ -191,7 +193,7 @@ def _date(text: str) -> dt.date:
     if not days:
         raise ValueError(f"{text!r} is no day of the calendar: write year-month-day, 2026-11-25")
     if len(days) > 1:
-        raise ValueError(f"{text!r} is ambiguous: write {' or '.join(map(str, days))}")
+        raise ValueError(f"{text!r} is ambiguous: write {' or '.join(map(str, sorted(days)))}")
     only = next(iter(days))
     if only.year < FIRST_YEAR:
         raise ValueError(f"{text!r} is long before any deck: check the year, and write year-month-day, 2026-11-25")
