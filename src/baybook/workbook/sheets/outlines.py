@@ -108,8 +108,7 @@ def _areas(estimate: Estimate, shape: Shape) -> Table:
         _plan("oa_projection", "projection", "in", of(lambda take: take.area.projection_in)),
         _plan("oa_spacing", "spacing", "in", of(lambda take: take.area.spacing_in)),
         _plan("oa_thick", "thickness", "in", of(lambda take: take.area.joist_thickness_in)),
-        _plan("oa_layout", "layout", "code", of(lambda take: ("left", "right", "even").index(take.area.layout) + 1
-                                               + (take.area.layout == "even"), 0)),
+        _plan("oa_layout", "layout", "code", of(lambda take: ("left", "right", "even").index(take.area.layout) + 1, 0)),
         _plan("oa_rims", "rim plies", "no", of(lambda take: take.area.rim_plies, 0)),
         _plan("oa_ledger", "drains to the ledger", "0/1", of(lambda take: int(take.area.gutter_side == "ledger"), 0)),
         _plan("oa_along", "joists along the house", "0/1", of(lambda take: int(take.area.joists == "along"), 0)),
