@@ -128,7 +128,7 @@ def as_data(estimate: Estimate) -> dict[str, Any]:
         "flow_gpm": number(takeoff.flow_gpm),
         "labour_hours": float(sum((line.hours for line in estimate.labour), Decimal(0))),
         "bead_ft": number(takeoff.bead_ft),
-        "areas": {part.name: _part(take, part) for take in takeoff.areas for part in take.parts},
+        "areas": {part.name: _part(take, part) for take in takeoff.areas for part in take.parts if part.bays},
         "gutter_lines": {
             line.name: {
                 "length_ft": number(line.length_ft),
@@ -136,6 +136,8 @@ def as_data(estimate: Estimate) -> dict[str, Any]:
                 "leaders": line.leaders,
                 "leader_length_in": number(line.leader_length_in),
                 "joist_bottom_in": number(line.joist_bottom_in),
+                "corners_outside": line.corners_out,
+                "corners_inside": line.corners_in,
             }
             for line in takeoff.lines
         },

@@ -155,12 +155,21 @@ def water_sheet(shape: Shape) -> Sheet:
            '"lower than the usual "&ROUND(ROUND(blocking_share*100,6),0)&" % (IRC R507.6; value from memory): ask the designer; '
            'consider the other gutter side or less drape"'), "O2", role="label"),
     )  # fmt: skip
+    turn = "[gs_turn@]>0"
+    edges = (
+        _r("edge_line", "gutter line", "", _if("[gs_use@]", "INDEX(g_name,[gs_row@])"), "G12", role="label"),
+        _r("edge_length", "straight stretch", "ft", _if("[gs_use@]", "[gs_len@]/12"), "G12", "#,##0.00"),
+        _r("edge_turn", "then turns", "", f'=IF({turn},CHOOSE(1+[gs_out@]+2*[gs_in@],"slightly: a joiner",'
+           '"outside corner","inside corner"),"")', "G12", role="label"),
+        _r("edge_angle", "inner angle there", "deg", f'=IF({turn},[gs_turn@],"")', "G12", "0.0"),
+    )  # fmt: skip
     return Sheet(
         title="Water",
         purpose="Flow, gutter lines and leaders. Capacity of a leader by Wyly-Eaton as in the National Standard Plumbing "
         "Code 2006, Table 13.6.1, unless you typed one; the adopted code governs.",
         parts=(
             Table(key="lines_shown", title="Gutter lines", rows=shape.parts, columns=lines),
+            Table(key="edges_shown", title="Gutter along outlines, from the left", rows=shape.stretches, columns=edges),
             Table(key="blocking_shown", title="Blocking", rows=shape.framing, columns=blocking),
         ),
     )
