@@ -39,7 +39,8 @@ from baybook.job.fields import Reading, fields_of, parse
 from baybook.job.rates import Rates
 from baybook.job.reading import read_prices
 from baybook.job.records import Acceptance, Area, CodeRow, Extra, Framing, Job, Liner, Override, Post, PriceRow
-from baybook.problems import BookError
+from baybook.outline import edges_of, parse_outline
+from baybook.problems import BookError, OutOfRange
 from baybook.reprice.record import Record
 from baybook.water.rain import parse_atlas14
 from baybook.workbook.build import make_workbook
@@ -153,6 +154,12 @@ def price_list(data: bytes, folder: Path) -> None:
     read_prices(read_table(file_of(folder, "prices.csv", data)))
 
 
+def outlines(data: bytes, _: Path) -> None:
+    text = text_of(data)
+    shape = parse_outline(text, lambda length: units.parse_length(length, "ft"))
+    edges_of(shape)
+
+
 def rainfall(data: bytes, _: Path) -> None:
     parse_atlas14(check_text_bytes(data, "rainfall.csv")[0])
 
@@ -204,6 +211,19 @@ def folder_seeds(files: dict[str, bytes]) -> list[bytes]:
 @cache
 def plain_book() -> dict[str, bytes]:
     return {f"{name}.csv": text.encode() for name, text in books.deck().items()}
+
+
+@cache
+def shaped_book() -> dict[str, bytes]:
+    """Return a book of a deck with corners, an opening and bays that were measured."""
+    hole = {"kind": "opening", "x": "4 ft", "y": "4 ft", "width": "4 ft", "projection": "3 ft 6 in"}
+    tables = books.deck(
+        area={"width": None, "projection": None, "outline": OUTLINES[0].decode()},
+        framing=[hole, {"kind": "flush_beam", "y": "9 ft", "plies": "2"}],
+        more_prices=[books.offer(f"gutter_corner_{way}", "4.40") for way in ("out", "in")],
+        measured=books.csv_text([{"job": books.JOB, "area": "main", "bay": "2a", "clear_width": "14 3/8 in"}]),
+    )
+    return {f"{name}.csv": text.encode() for name, text in tables.items()}
 
 
 @cache
@@ -317,6 +337,11 @@ def words(data: bytes, _: Path) -> None:
 
 LENGTHS = (b"14' 3-1/2\"", b"171.5", b"4.35 m", b"4350 mm", "3½".encode(), b"14 ft 3.5 in", b"-1/2 in", b"12,5")
 QUANTITIES = (b"4.7 in/h", b"120 mm/h", b"130 sq ft", b"12 m2", b"1/4 in/ft", b"2 %", b"20 mm/m")
+OUTLINES = (
+    b"0,0; 16,0; 16,9; 12,14; 0,14",
+    b"0,0; 20 ft 6 in,0; 20 ft 6 in,8; 12,8; 12,14; 0,14",
+    b"0,0; 4.8 m,0; 4800 mm,3 m; 2,4 m; 0,3 m; 0,0",
+)
 FIELDS = (
     *LENGTHS,
     *QUANTITIES,
@@ -461,6 +486,7 @@ TEXTS = (
     Target("lengths", lambda: LENGTHS, in_words, lengths, 150),
     Target("rain, areas, falls", lambda: QUANTITIES, in_words, quantities, 100),
     Target("fields of all tables", lambda: FIELDS, in_words, one_field, 250),
+    Target("outlines", lambda: OUTLINES, in_words, outlines, 30),
     Target("names, texts, limits", lambda: NAMES, in_words, words, 50),
     Target("CSV tables", lambda: encoded(TABLES), in_a_table, table, 170),
     Target("price lists", lambda: [plain_book()["prices.csv"]], in_a_table, price_list, 70),
@@ -468,6 +494,13 @@ TEXTS = (
     Target("whole books", lambda: folder_seeds(plain_book()), in_a_book, whole_book(plain_book, engine=False), 60),
     Target("the example book", lambda: folder_seeds(full_book()), in_a_book, whole_book(full_book, engine=False), 8),
     Target("engine", lambda: folder_seeds(plain_book()), one_figure, whole_book(plain_book, engine=True), 12),
+    Target(
+        "engine, decks with corners",
+        lambda: folder_seeds(shaped_book()),
+        one_figure,
+        whole_book(shaped_book, engine=True),
+        3,
+    ),
     Target("buying, invoices by mapping", lambda: folder_seeds(buying_book()), in_a_book, buying, 50),
     Target("locks", lambda: LOCKS, by_bytes, locks, 15),
     Target("own records", lambda: RECORDS_OF_RUNS, by_bytes, own_records, 15),
@@ -492,7 +525,7 @@ def told(target: Target, data: bytes, folder: Path) -> bool:
             if not problem.message.strip() or PYTHONS.search(re.sub(r"'[^']*'|\"[^\"]*\"|\([^)]*\)", "", said)):
                 raise UnclearError(said) from refused
         return False
-    except units.UnitError:
+    except (units.UnitError, OutOfRange):
         return False
     return True
 

@@ -189,9 +189,10 @@ def test_a_folder_that_is_not_there(tmp_path):
 
 
 RACER = """
-import sys, time
+import logging, sys, time
 from pathlib import Path
 from baybook.files.lock import book_lock, Locked
+logging.disable()  # of stale locks taken over, which is told each time
 folder = Path(sys.argv[1])
 sys.stdin.readline()
 end, held = time.time() + float(sys.argv[2]), 0

@@ -462,7 +462,7 @@ def test_the_jobs_of_a_process_that_dies_are_told_and_the_others_are_done(again,
 
 
 def _dies_at_p7(task):
-    if any("p7" in dict(getattr(part, "names", ())) for part in task.parts):
+    if any("P7" in dict(getattr(part, "names", ())) for part in task.parts):
         os._exit(1)
     return repricing.remembered(task)
 

@@ -65,7 +65,7 @@ def main(seconds: str, name: str) -> int:
         print(f"{target.name}: {runs} inputs, peak memory {memory} MB, {found or 'nothing'} found in {room}")  # noqa: T201
         if ran.returncode:
             failed += 1
-            print("\n".join(ran.stderr.splitlines()[-25:]))  # noqa: T201 - a script
+            print("\n".join([*ran.stdout.splitlines()[-25:], *ran.stderr.splitlines()[-10:]]))  # noqa: T201 - a script
     return failed
 
 

@@ -54,7 +54,7 @@ class Run:
             say(f"FAILED {target.name}: {why} ({name})")
 
     def feed(self, target: fuzzing.Target, count: int) -> None:
-        seeds, folder = target.seeds(), self.room / target.name.split(",")[0]
+        seeds, folder = target.seeds(), self.room / target.name.replace(",", "")
         folder.mkdir()
         read, worst, start = 0, 0.0, time.monotonic()
         for _ in range(count):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import json
+import logging
 import os
 import re
 import secrets
@@ -29,6 +30,7 @@ _MOST_BYTES = 4096
 _WHEN = re.compile(r"(\d\d)\.(\d\d)\.(\d{4}) (\d\d:\d\d)")
 _FIELD = re.compile(r"((?:\\.|[^\\,;])*)[,;]?", re.DOTALL)
 
+_log = logging.getLogger(__name__)
 _held: set[bytes] = set()  # the words of the locks of this run; process numbers are used again, after a crash too
 
 
@@ -71,8 +73,8 @@ class _Holder:
 def book_lock(folder: str | os.PathLike[str]) -> Iterator[Lock]:
     """Hold a book folder for this run alone.
 
-    A lock whose process is gone from this computer, or that is older than a day, is stale: it is taken, and the note
-    of the lock says whose it was.
+    A lock whose process is gone from this computer, or that is older than a day, is stale: it is taken, and a warning
+    as well as the note of the lock say whose it was.
 
     Parameters
     ----------
@@ -98,6 +100,8 @@ def book_lock(folder: str | os.PathLike[str]) -> Iterator[Lock]:
         note = ""
     except FileExistsError:
         note = _take_over(path, ours)
+        if note:
+            _log.warning("%s: %s", path.name, note)  # on standard error, unless the program that uses us says otherwise
     _held.add(ours)
     try:
         yield Lock(path, note)

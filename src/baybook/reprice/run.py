@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import nullcontext
@@ -161,11 +163,11 @@ class _Run:
         done = len(self.changes)
         total = sum(map(_size, parts)) + done
         processes = min(jobs, len(tasks), MOST_PROCESSES)
-        pool = executor or (ProcessPoolExecutor(processes) if processes > 1 else _Here())
+        pool = executor or (ProcessPoolExecutor(processes, initializer=_end_with) if processes > 1 else _Here())
         if self.progress:
             self.progress(done, total, "")
         with nullcontext() if executor else pool:
-            width = WAITING * max(jobs, 1 if executor is None else 8)
+            width = 1 if isinstance(pool, _Here) else WAITING * max(jobs, 8 if executor else 1)
             for task, made in _worked(pool, tasks, width):
                 self._take(made)
                 done += sum(map(_size, task.parts))
@@ -202,7 +204,7 @@ class _Run:
                 yield BookPart(book.source, str(book.path), part, prices, held)
 
     def _is_done(self, book: Book, code: str, name: str) -> bool:
-        key = f"{book.source}\0{code}"
+        key = f"{book.source}\0{code.casefold()}"
         doing = self.record.last.get(key)
         if doing is None or doing.state != book.state or mark_of(self.out / name) != doing.after:
             return False
@@ -231,10 +233,10 @@ class _Run:
     def _tasks(self, parts: Sequence[BookPart | WorkbookPart]) -> Iterator[Task]:
         these: list[BookPart | WorkbookPart] = []
         for part in parts:
-            these.append(part)
-            if sum(map(_size, these)) >= JOBS_A_TASK:
+            if these and sum(map(_size, these)) + _size(part) > JOBS_A_TASK:
                 yield self._task(these)
                 these = []
+            these.append(part)
         if these:
             yield self._task(these)
 
@@ -329,6 +331,18 @@ def _seen_from(folder: Path, out: Path) -> str:
         return Path(os.path.relpath(folder, out)).as_posix()
     except ValueError:  # on another disk
         return folder.as_posix()
+
+
+def _end_with() -> None:
+    """End this process with the one that started it: killed, that one cannot tell it to."""
+    parent = multiprocessing.parent_process()
+
+    def watch() -> None:
+        if parent:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 def _size(part: BookPart | WorkbookPart) -> int:

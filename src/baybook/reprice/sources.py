@@ -39,7 +39,7 @@ class Book:
     path : Path
         The same, to open.
     names : tuple of (str, str)
-        Code of each job, without case, and the workbook it becomes.
+        Code of each job, as written, and the workbook it becomes.
     settled : mapping of str to Left
         Those of them that are won, lost or done, by code without case.
     state : str
@@ -155,7 +155,7 @@ def _names(source: str, jobs: Table) -> Iterator[tuple[str, str]]:
     for row in jobs.rows:
         code = row.cells[at]
         taken.append(safe_name(code, taken))
-        yield code.casefold(), (Path(source) / f"{taken[-1]}.xlsx").as_posix()
+        yield code, (Path(source) / f"{taken[-1]}.xlsx").as_posix()
 
 
 def _settled(source: str, jobs: Table) -> Iterator[tuple[str, Left]]:
@@ -175,7 +175,7 @@ def _sorted_out(
     workbooks: Iterable[tuple[str, Path]], books: Iterable[Book]
 ) -> tuple[list[tuple[str, Path]], dict[Path, set[str]], list[Left]]:
     """Return the workbooks that stand for themselves, by book the codes they stand for too, and those left."""
-    by_path = {book.path: {Path(name).stem.casefold(): code for code, name in book.names} for book in books}
+    by_path = {book.path: {Path(name).stem.casefold(): code.casefold() for code, name in book.names} for book in books}
     settled = {book.path: book.settled for book in books}
     alone: list[tuple[str, Path]] = []
     stood_for: dict[Path, set[str]] = {}
@@ -204,5 +204,5 @@ def _worked_in(path: Path, written: Written) -> bool:
 
 
 def _open_jobs(book: Book, stood_for: set[str]) -> Book:
-    names = tuple((code, name) for code, name in book.names if code not in stood_for and code not in book.settled)
-    return replace(book, names=names)
+    others = stood_for | book.settled.keys()
+    return replace(book, names=tuple((code, name) for code, name in book.names if code.casefold() not in others))

@@ -44,7 +44,7 @@ class BookPart:
     path : str
         Where it is.
     names : tuple of (str, str)
-        Code of each job, without case, and the workbook it becomes, within the folder of the results.
+        Code of each job, as written, and the workbook it becomes, within the folder of the results.
     prices : tuple of PriceRow
         The prices that count now.
     held : tuple of OfferChange
@@ -207,16 +207,16 @@ def _book(part: BookPart, task: Task) -> Iterator[Made]:
         return
     known = {one.job.job.casefold(): one for one in inputs}
     for code, name in part.names:
-        if code in known:
-            yield _guarded(part.source, code, lambda job, name=name: _of_book(part, job, name, task), known[code])
+        key = code.casefold()
+        if key in known:
+            yield _guarded(part.source, code, lambda job, name=name: _of_book(part, job, name, task), known[key])
         else:
-            problems = broken.get(code) or (Problem("jobs.csv", 0, "job", f"there is no job {code!r}; run again"),)
-            yield Made(part.source, code, left=Left(part.source, code, settled=False, problems=problems))
+            problems = broken.get(key) or (Problem("jobs.csv", 0, "job", f"there is no job {code!r}; run again"),)
+            yield Made(part.source, key, left=Left(part.source, code, settled=False, problems=problems))
 
 
 def _guarded(source: str, code: str, make: Any, *arguments: Any) -> Made:
     """Return what is made of a job; whatever goes wrong leaves that job alone."""
-    name = arguments[0].job.job if arguments and isinstance(arguments[0], JobInputs) else code
     try:
         made: Made = make(*arguments)
     except BookError as refused:
@@ -228,7 +228,7 @@ def _guarded(source: str, code: str, make: Any, *arguments: Any) -> Made:
         problems = (Problem(source, 0, "", what),)
     else:
         return made
-    return Made(source, code, left=Left(source, name, settled=False, problems=problems))
+    return Made(source, code.casefold(), left=Left(source, code, settled=False, problems=problems))
 
 
 def _refuse(after: Estimate) -> None:
