@@ -41,7 +41,7 @@ ORDER = (
     "cli",
 )
 CORE = ORDER[: ORDER.index("files")]
-HEAVY = ("pandas", "numpy", "openpyxl", "pint", "xlwings", "highspy")
+HEAVY = ("pandas", "numpy", "openpyxl", "pint", "xlwings", "highspy", "shapely")
 OPENS = {"open", "fdopen", "mkstemp", "NamedTemporaryFile", "TemporaryFile"}
 OPENS_METHODS = {"read_text", "read_bytes", "write_text", "write_bytes"}
 
