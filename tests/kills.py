@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import multiprocessing
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from faults import contents
+
+from baybook.batch import build_book
 from baybook.files.write import sweep
+from baybook.workbook.refresh import refresh_workbook
 
 SIZE = 300_000
 WRITER = f"""
@@ -100,4 +108,106 @@ def kill_refreshes(folder: Path, old: bytes, new: bytes, kills: int, seed: int) 
             whole = not copy.name.startswith("deck before") or copy.read_bytes() in (old, new)
             assert whole, f"kill {kill}: {copy.name} is torn"
             copy.unlink()
+    return found
+
+
+def _killed(work: Callable[[], object], after_s: float) -> bool:
+    """Run something in a process of its own and kill it after that time; return whether it was killed in its work."""
+    process = multiprocessing.get_context("fork").Process(target=work)
+    process.start()
+    process.join(after_s)
+    killed = process.is_alive()
+    if killed:
+        process.kill()
+    process.join()
+    assert killed or process.exitcode == 0
+    process.close()
+    return killed
+
+
+def _whole_files(folder: Path, *allowed: Mapping[str, bytes]) -> None:
+    """See that every file is as one of the states has it, none is gone, and what is left of a write is swept."""
+    for name in folder.glob(".baybook-*.tmp"):
+        os.utime(name, (time.time() - 90_000,) * 2)
+    sweep(folder)
+    found = contents(folder)
+    for name in set.intersection(*map(set, allowed)):
+        if not name.startswith("."):
+            assert name in found, f"{name} is gone"
+    for name, data in found.items():
+        base = re.sub(r" before [^.]+(?=\.)", "", name)
+        whole = name.startswith(".") or any(state.get(base) == data for state in allowed)
+        assert whole, f"{name} is torn: {len(data):,} bytes"
+
+
+def _put(folder: Path, files: Mapping[str, bytes]) -> None:
+    for path in folder.iterdir():
+        path.unlink()
+    for name, data in files.items():
+        (folder / name).write_bytes(data)
+
+
+def kill_builds(place: Path, old: Path, new: Path, kills: int, seed: int) -> dict[str, int]:
+    """Kill that many builds of a changed book; anything torn or lost is an AssertionError.
+
+    One of the workbooks was changed by a person: it must outlast everything. Half of the time the next build goes on
+    where this one was killed; one that comes to its end must have written what an undisturbed one writes.
+    """
+    chance = random.Random(seed)
+    out, day, when = place / "out", dt.date(2026, 6, 15), dt.datetime(2026, 6, 15, 9, 30)  # noqa: DTZ001
+    build_book(old, out, day, when)
+    mine = min(out.glob("*.xlsx"))
+    mine.write_bytes(mine.read_bytes() + b"mine")
+    before = contents(out)
+    start = time.perf_counter()
+    build_book(new, out, day, when)
+    took, after = time.perf_counter() - start, contents(out)
+    assert after[mine.name] == before[mine.name]
+    assert sum(after[name] != before[name] for name in after) > 3
+    _put(out, before)
+    found = {"kills": 0, "whole builds": 0, "nothing written": 0, "part written": 0}
+    while found["kills"] < kills:
+        if not _killed(lambda: build_book(new, out, day, when), chance.uniform(0, 1.2 * took)):
+            found["whole builds"] += 1
+            now = contents(out)
+            assert {name: now[name] for name in after} == after
+            _put(out, before)
+            continue
+        found["kills"] += 1
+        _whole_files(out, before, after)
+        now = contents(out)
+        same = all(now[name] == before[name] for name in before if not name.startswith("."))
+        found["nothing written" if same else "part written"] += 1
+        if chance.random() < 0.5:
+            _put(out, before)
+    build_book(new, out, day, when)
+    now = contents(out)
+    assert {name: now[name] for name in after} == after
+    return found
+
+
+def kill_whole_refreshes(folder: Path, old: bytes, new: bytes, kills: int, seed: int) -> dict[str, int]:
+    """Kill that many refreshes, reading and working out included; a torn workbook is an AssertionError."""
+    chance = random.Random(seed)
+    path, when = folder / "deck.xlsx", dt.datetime(2026, 6, 16, 9, 30)  # noqa: DTZ001 - the local time of a run
+    path.write_bytes(old)
+    start = time.perf_counter()
+    refresh_workbook(path, when)
+    took = time.perf_counter() - start
+    assert path.read_bytes() == new
+    _put(folder, {path.name: old})
+    found = {"kills": 0, "whole refreshes": 0, "as it was": 0, "refreshed": 0}
+    while found["kills"] < kills:
+        # most of the time is spent before anything is written: half of the kills come near the end
+        low = 0.8 * took if chance.random() < 0.5 else 0.0
+        killed = _killed(lambda: refresh_workbook(path, when), chance.uniform(low, 1.2 * took))
+        states = {path.name: old}, {path.name: new}
+        _whole_files(folder, *states)
+        data = path.read_bytes()
+        found["kills" if killed else "whole refreshes"] += 1
+        if killed:
+            found["as it was" if data == old else "refreshed"] += 1
+        else:
+            assert data == new
+        _put(folder, {path.name: old})
     return found
