@@ -127,7 +127,7 @@ def open_elsewhere(path: str | os.PathLike[str]) -> str | None:
     """
     path = Path(path)
     for name, read in ((f".~lock.{path.name}#", _office_lock), (f"~${path.name}", _owner_file)):
-        beside = path.with_name(name)
+        beside = path.parent / name  # a path such as "." has no name to change
         try:
             since = _shown_time(beside.lstat().st_mtime)
         except OSError:
