@@ -17,7 +17,7 @@ from baybook.units import show_length
 
 __all__ = ["FOLLOWS", "change_of", "priced_again", "repriced_inputs"]
 
-FOLLOWS = "overhead, contingency, profit and tax on it"
+FOLLOWS = "overhead, profit and tax on it"
 
 
 def repriced_inputs(inputs: JobInputs, prices: tuple[PriceRow, ...], on: dt.date) -> JobInputs:

@@ -19,8 +19,8 @@ from baybook.reprice.record import mark_of
 from baybook.reprice.work import digest
 
 __all__ = [
-    "ITEM_COLUMNS", "JOB_COLUMNS", "OFFER_COLUMNS", "PROBLEM_COLUMNS", "Repriced", "Sum", "item_rows", "job_rows",
-    "offer_rows", "problem_rows", "sums", "write_report",
+    "ITEM_COLUMNS", "JOB_COLUMNS", "OFFER_COLUMNS", "PROBLEM_COLUMNS", "SHEET_COLUMNS", "Repriced", "Sum", "in_order",
+    "item_rows", "job_rows", "most_because_of", "offer_rows", "problem_rows", "sheet_rows", "sums", "write_report",
 ]  # fmt: skip
 
 JOB_COLUMNS = (
@@ -28,6 +28,7 @@ JOB_COLUMNS = (
     "margin_at_old_price", "below_floor", "days_left", "most_because_of", "bought_otherwise", "ended", "cut_otherwise",
     "held_back", "no_old_price", "from", "workbook",
 )  # fmt: skip
+SHEET_COLUMNS = (*JOB_COLUMNS[:14], "besides", *JOB_COLUMNS[19:])  # on paper what is seldom said has one column
 ITEM_COLUMNS = ("currency", "item", "effect", "jobs")
 OFFER_COLUMNS = (
     "state", "supplier", "sku", "item", "description", "old_price", "old_currency", "new_price", "new_currency",
@@ -146,7 +147,7 @@ def job_rows(result: Repriced) -> list[Sequence[Any]]:
             None if one.margin_left is None else round(one.margin_left, 6),
             "yes" if one.below_floor else "",
             one.days_left,
-            _most(one),
+            most_because_of(one),
             "; ".join(one.offers),
             "; ".join(one.ended),
             "; ".join(one.cuts),
@@ -159,7 +160,20 @@ def job_rows(result: Repriced) -> list[Sequence[Any]]:
     ]
 
 
-def _most(one: JobChange) -> str:
+def sheet_rows(result: Repriced) -> list[Sequence[Any]]:
+    """Return a row a job as the workbook has it: what is seldom said in one column."""
+    return [
+        (*row[:14], _besides(one), *row[19:]) for row, one in zip(job_rows(result), in_order(result.jobs), strict=True)
+    ]
+
+
+def _besides(one: JobChange) -> str:
+    words = {"bought": one.offers, "ended": one.ended, "cut": one.cuts, "held back": one.held}
+    said = [f"{what}: {'; '.join(of)}" for what, of in words.items() if of]
+    return ". ".join([*said, *([f"no price before: {one.unpriced}"] if one.unpriced else [])])
+
+
+def most_because_of(one: JobChange) -> str:
     """Return the three items that move a price most."""
     largest = sorted(one.effects.items(), key=lambda pair: (-abs(pair[1]), pair[0]))[:3]
     return ", ".join(f"{item} {money:+.2f}" for item, money in largest)

@@ -12,15 +12,17 @@ from typing import Any
 from baybook import __version__
 from baybook.reprice.report import (
     ITEM_COLUMNS,
-    JOB_COLUMNS,
     OFFER_COLUMNS,
     PROBLEM_COLUMNS,
+    SHEET_COLUMNS,
     Repriced,
     Sum,
+    in_order,
     item_rows,
-    job_rows,
+    most_because_of,
     offer_rows,
     problem_rows,
+    sheet_rows,
     sums,
 )
 from baybook.workbook.declare import Block, BookSpec, Column, Layout, Part, Scalar, Sheet, Table, Text, layout
@@ -29,6 +31,7 @@ __all__ = ["MOST_ROWS", "report_spec", "report_workbook"]
 
 MOST_ROWS = 1_000  # of jobs and of problems on a sheet: more is no reading matter, and stands in the CSV files
 MOST_STEPS = 24  # of the waterfall
+MOST_SHOWN = 15  # jobs on the first page
 CENTS = "=ROUND(ROUND({},8),2)"
 MONEY = "#,##0.00"
 MOVED = "+#,##0.00;-#,##0.00;0.00"
@@ -38,8 +41,7 @@ FORMATS = {
     "margin_stated": SHARE, "margin_at_old_price": SHARE, "change": "+0.0%;-0.0%;0.0%",
 }  # fmt: skip
 WIDTHS = {
-    "most_because_of": 40.0, "bought_otherwise": 40.0, "ended": 40.0, "cut_otherwise": 40.0, "held_back": 24.0,
-    "no_old_price": 40.0, "message": 90.0, "why": 40.0, "description": 30.0,
+    "most_because_of": 40.0, "besides": 60.0, "message": 90.0, "why": 40.0, "description": 24.0,
 }  # fmt: skip
 
 
@@ -71,10 +73,10 @@ def report_workbook(result: Repriced, when: dt.datetime) -> bytes:
 
 def report_spec(result: Repriced, when: dt.datetime) -> BookSpec:
     """Declare the sheets of the report."""
-    jobs, problems = job_rows(result), problem_rows(result)
+    jobs, problems = sheet_rows(result), problem_rows(result)
     sheets = (
         _summary(result, when, whole=len(jobs) <= MOST_ROWS),
-        _rows("Jobs", "Jobs under the floor first, then those that moved most.", "j", JOB_COLUMNS, jobs,
+        _rows("Jobs", "Jobs under the floor first, then those that moved most.", "j", SHEET_COLUMNS, jobs,
               "re-pricing jobs.csv"),
         _items(result),
         _rows("Offers", "The new price list against the old ones: what is held back first.", "o", OFFER_COLUMNS,
@@ -105,26 +107,53 @@ def _summary(result: Repriced, when: dt.datetime, *, whole: bool) -> Sheet:
         told("r_held", "offers held back", len(result.held), "no"),
     )
     parts: list[Part] = [Block(title="Run", scalars=state)]
+    charts: tuple[Callable[[Any, Layout], None], ...] = ()
     if found:
         table = Table(key="sums", title="All jobs together", rows=len(found), columns=_sum_columns(found, whole),
                       note="jobs with a price before and after, each currency by itself")  # fmt: skip
-        parts.append(table)
+        top = Table(key="top", title="The jobs that matter most", rows=min(MOST_SHOWN, len(result.jobs)),
+                    columns=_top_columns(result), note="under the floor first, then those that moved most; all stand "
+                    "on the sheet Jobs")  # fmt: skip
+        parts += [table, top]
+        if found[0].jobs:
+            charts = (_waterfall(found[0], _steps(result, found[0])),)
     parts.append(
         Text(
             lines=(
                 "Margin at the old price: what is left of the price as quoted if all is bought at the new prices.",
                 "An offer held back is priced as before until its SKU is named with --accept.",
+                "In the chart red makes all jobs together dearer, green cheaper; its figures stand on the sheet Items.",
             )
         )
     )
     purpose = "A new price list: which bids moved, by how much, because of what, and which no longer earn their margin."
-    return Sheet(title="Summary", purpose=purpose, parts=tuple(parts))
+    return Sheet(title="Summary", purpose=purpose, parts=tuple(parts), charts=charts, landscape=False, one_page=True)
+
+
+def _top_columns(result: Repriced) -> tuple[Column, ...]:
+    shown = in_order(result.jobs)[:MOST_SHOWN]
+
+    def column(key: str, header: str, values: Iterable[Any], fmt: str = "", width: float = 0) -> Column:
+        return Column(key=key, header=header, role="label", values=tuple(values), fmt=fmt, width=width)
+
+    return (
+        column("t_job", "job", (f"{one.job}  {one.customer}" for one in shown)),
+        column("t_because", "most because of", map(most_because_of, shown), width=52),
+        column("t_days", "days left", (one.days_left for one in shown)),
+        column("t_floor", "under the floor", ("yes" if one.below_floor else "" for one in shown)),
+        column("t_margin", "margin at old price", (one.margin_left for one in shown), SHARE),
+        column("t_old", "price before", (one.old_price for one in shown), MONEY),
+        column("t_new", "price now", (one.new_price for one in shown), MONEY),
+        column("t_more", "more", (one.moved if one.old_price is not None else None for one in shown), MOVED),
+        column("t_old_cost", "cost before", (one.old_cost for one in shown), MONEY),
+        column("t_new_cost", "cost now", (one.new_cost for one in shown), MONEY),
+    )
 
 
 def _sum_columns(found: Sequence[Sum], whole: bool) -> tuple[Column, ...]:
     def money(key: str, header: str, name: str, of: str) -> Column:
         if whole and of:
-            formula = CENTS.format(f"SUMIFS({of},j_currency,[s_currency],j_priced,1)")
+            formula = CENTS.format(f'SUMIFS({of},j_currency,[s_currency],j_old_price,">=0")')
             return Column(key=key, header=header, role="money", fmt=MONEY, formula=formula)
         values = tuple(getattr(one, name) for one in found)
         return Column(key=key, header=header, role="money", fmt=MONEY, values=values)
@@ -172,10 +201,9 @@ def _rows(
     shown = rows[:MOST_ROWS]
     columns = list(_columns(prefix, names, shown))
     if prefix == "j":
-        more = Column(key="j_more", header="more", role="money", fmt=MOVED,
-                      formula='=IF([j_priced]=1,ROUND(ROUND([j_new_price]-[j_old_price],8),2),"")')  # fmt: skip
-        priced = Column(key="j_priced", header="priced before", unit="0/1", formula="=COUNT([j_old_price])")
-        columns = [*columns[:6], more, *columns[6:], priced]
+        formula = '=IF(COUNT([j_old_price])=1,ROUND(ROUND([j_new_price]-[j_old_price],8),2),"")'
+        more = Column(key="j_more", header="more", role="money", fmt=MOVED, formula=formula)
+        columns = [*columns[:6], more, *columns[6:]]
     parts: list[Part] = [
         Table(key=f"{prefix}_table", title=title, rows=max(1, len(shown)), columns=tuple(columns)),
     ]
@@ -190,27 +218,23 @@ def _rows(
 def _items(result: Repriced) -> Sheet:
     rows, found = item_rows(result), sums(result)
     parts: list[Part] = []
-    charts: tuple[Callable[[Any, Layout], None], ...] = ()
     if found and found[0].jobs:
-        first = found[0]
-        steps = _steps(row for row in rows if row[0] == first.currency)
-        words = f"from all prices before to all prices now, in {first.currency}"
+        first, steps = found[0], _steps(result, found[0])
+        words = f"from all prices before to all prices now, in {first.currency}: what the chart in front shows"
         columns = _step_columns(first, steps)
         parts.append(Table(key="steps", title="By item", rows=len(steps) + 2, note=words, columns=columns))
-        charts = (_waterfall(first, steps),)
     shown = rows[:MOST_ROWS]
     items = Table(key="i_table", title="Items", rows=max(1, len(shown)), columns=_columns("i", ITEM_COLUMNS, shown))
     return Sheet(
         title="Items",
         purpose="What each item adds to all prices together, the most first.",
         parts=(*parts, items),
-        charts=charts,
     )
 
 
-def _steps(rows: Iterable[Sequence[Any]]) -> list[tuple[str, Decimal]]:
+def _steps(result: Repriced, first: Sum) -> list[tuple[str, Decimal]]:
     """Return the steps of the waterfall; what does not fit is one step."""
-    steps = [(str(row[1]), row[2]) for row in rows]
+    steps = [(str(row[1]), row[2]) for row in item_rows(result) if row[0] == first.currency]
     if len(steps) > MOST_STEPS:
         rest = sum((money for _, money in steps[MOST_STEPS - 1 :]), Decimal(0))
         steps = [*steps[: MOST_STEPS - 1], ("all others", rest)]
@@ -239,13 +263,13 @@ def _waterfall(first: Sum, steps: Sequence[tuple[str, Decimal]]) -> Callable[[An
     def draw(worksheet: Any, placed: Layout) -> None:
         from openpyxl.chart import BarChart, Reference
 
-        chart = BarChart()
+        items, chart = worksheet.parent["Items"], BarChart()
         chart.type, chart.grouping, chart.overlap, chart.gapWidth, chart.style = "col", "stacked", 100, 40, 10
-        chart.title, chart.legend = f"All prices, {first.currency}", None
-        chart.width, chart.height = 30.0, 14.0
+        chart.title, chart.legend = f"From all prices before to all prices now, {first.currency}", None
+        chart.width, chart.height = 30.0, 12.0
         for key, colour in (("wf_base", None), ("wf_total", "8C9BAA"), ("wf_up", "C0504D"), ("wf_down", "4F9D69")):
             _, top, col = placed.address(key)
-            chart.add_data(Reference(worksheet, min_col=col, min_row=top, max_row=top + bars - 1))
+            chart.add_data(Reference(items, min_col=col, min_row=top, max_row=top + bars - 1))
             shape = chart.series[-1].graphicalProperties
             if colour:
                 shape.solidFill = colour
@@ -253,12 +277,12 @@ def _waterfall(first: Sum, steps: Sequence[tuple[str, Decimal]]) -> Callable[[An
                 shape.noFill = True
             shape.line.noFill = True
         _, top, col = placed.address("wf_name")
-        chart.set_categories(Reference(worksheet, min_col=col, min_row=top, max_row=top + bars - 1))
+        chart.set_categories(Reference(items, min_col=col, min_row=top, max_row=top + bars - 1))
         chart.x_axis.delete = chart.y_axis.delete = False
         chart.y_axis.number_format, chart.y_axis.majorGridlines = "#,##0", None
         chart.y_axis.scaling.min = _foot(first, steps)
-        worksheet.add_chart(chart, "I5")
-        worksheet.page_setup.fitToHeight = 1
+        _, last, _ = placed.address("t_job", placed.count("t_job") - 1)
+        worksheet.add_chart(chart, f"A{last + 6}")
 
     return draw
 
