@@ -8,7 +8,7 @@ from pathlib import Path
 
 import books
 
-from baybook.estimate import build_estimate
+from baybook.estimate import Estimate, build_estimate
 from baybook.files.book import read_book
 from baybook.workbook.build import Made, make_workbook
 from baybook.workbook.compare import cell_name, same_formula, same_value, shown
@@ -26,7 +26,15 @@ def random_made(seed: int) -> Made:
 
 def built_again(seed: int, folder: Path) -> list[str]:
     """Return a sentence for each cell in which a random book's workbook and that of its export differ."""
-    first = random_made(seed)
+    return [f"seed {seed}, {one}" for one in _again(random_made(seed), folder)]
+
+
+def estimate_again(estimate: Estimate, folder: Path) -> list[str]:
+    """Return the same of any job."""
+    return _again(make_workbook(estimate, WHEN), folder)
+
+
+def _again(first: Made, folder: Path) -> list[str]:
     path = folder / "first.xlsx"
     path.write_bytes(first.data)
     exported = export_workbook(path, folder / "book")
@@ -34,9 +42,9 @@ def built_again(seed: int, folder: Path) -> list[str]:
     second = make_workbook(build_estimate(inputs), WHEN)
     ours, theirs = (due_cells(made.layout, made.values) for made in (first, second))
     return [
-        f"seed {seed}, {cell_name(at)}: {shown(one.value)} {one.formula}, then {theirs.get(at)}"
+        f"{cell_name(at)}: {shown(one.value)} {one.formula}, then {theirs.get(at)}"
         for at, one in ours.items()
         if at not in theirs
         or not same_value(one.value, theirs[at].value)
         or not same_formula(one.formula, theirs[at].formula)
-    ] + [f"seed {seed}: {cell_name(at)} is new" for at in theirs.keys() - ours.keys()]
+    ] + [f"{cell_name(at)} is new" for at in theirs.keys() - ours.keys()]

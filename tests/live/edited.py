@@ -99,7 +99,7 @@ class EditedBook:
         found = []
         for at, value in due.items():
             held = now.values.get(at)
-            if not _same(held, value):
+            if not same(held, value):
                 found.append(f"{cell_name(at)} is {shown(held)} in the program, {shown(value)} by evaluation")
         return found
 
@@ -134,7 +134,7 @@ class EditedBook:
         return False
 
 
-def _same(held: Any, due: Any) -> bool:
+def same(held: Any, due: Any) -> bool:
     if isinstance(due, ErrorValue):
         return isinstance(held, str) and held.startswith(("#", "Err:"))
     if isinstance(due, float | int):

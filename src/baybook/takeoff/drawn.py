@@ -192,9 +192,13 @@ class _Drawing:
     # ------------------------------------------------------------------------------------------------ cap strips
 
     def strips(self) -> Iterator[tuple[MemberPiece, str]]:
-        """Yield each piece of a member that is more than one ply wide, end members excepted, with its name."""
+        """Yield each piece of a member that is or may be capped, end members excepted, with its name.
+
+        One of several plies may be, another is if the liner laps so little that even a single ply is wide (P5).
+        """
+        least = min(r6(self.area.joist_thickness_in), r6(self.rates.wide_member * self.liner.side_lap_in))
         for number, member in enumerate(self.members[1:-1], 2):
-            if member.width_in <= r6(self.area.joist_thickness_in):
+            if member.width_in <= least:
                 continue
             pieces = [one for one in self.cutout.members if r6(one.left_in) == r6(member.left_in)]
             for at, piece in enumerate(pieces):

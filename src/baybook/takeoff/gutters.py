@@ -38,6 +38,11 @@ class LineParts:
         plain = sum(part.line_in for part in self.parts)
         return (*((plain,) if plain else ()), *(length for edge in self.edges for length in edge.stretches_in))
 
+    @property
+    def joins(self) -> int:
+        """G12. Joints where a shared line goes on along the next area: how it turns there, no drawing says."""
+        return max(0, len(self.edges) + any(part.line_in for part in self.parts) - 1)
+
 
 def group_lines(takes: Sequence[AreaTake]) -> tuple[LineParts, ...]:
     """W4. Parts by gutter line: those that share a ``gutter_line`` name, else each its own.
@@ -179,7 +184,7 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
         hanger_step_in=step,
         gutter_pieces=tuple(piece for of_stretch in pieces for piece in of_stretch),
         leader_pieces=pieces_of_line(sixteenths_up(length), leader_sixteenths, rates.min_rest_in),
-        joiners=sum(len(of_stretch) - 1 for of_stretch in pieces) + len(turns) - len(cornered),
+        joiners=sum(len(of_stretch) - 1 for of_stretch in pieces) + len(turns) - len(cornered) + line.joins,
         corners_out=outside,
         corners_in=len(cornered) - outside,
         hangers=sum(up(length / 16 / step) + 1 for length in cut),

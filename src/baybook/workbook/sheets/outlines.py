@@ -11,7 +11,9 @@ from typing import Any
 
 from baybook.estimate import Estimate
 from baybook.job.fields import fields_of
+from baybook.job.rates import Rates
 from baybook.job.records import Framing, Measured
+from baybook.numbers import r6
 from baybook.takeoff.cutout import Segment
 from baybook.takeoff.drawn import piece_letter
 from baybook.takeoff.findings import beam_part
@@ -87,7 +89,7 @@ def measured_sheet(estimate: Estimate, shape: Shape) -> Sheet:
 
 
 def _areas(estimate: Estimate, shape: Shape) -> Table:
-    takes = estimate.takeoff.areas
+    takes, rates = estimate.takeoff.areas, estimate.inputs.rates
     found: list[AreaTake | None] = [None] * shape.areas
     for row, take in zip(shape.rows("area", len(takes)), takes, strict=True):
         found[row] = take if take.drawing is not None else None
@@ -114,6 +116,7 @@ def _areas(estimate: Estimate, shape: Shape) -> Table:
         _plan("oa_along", "joists along the house", "0/1", of(lambda take: int(take.area.joists == "along"), 0)),
         _plan("oa_borders", "borders", "no", of(lambda take: take.area.borders, 0)),
         _plan("oa_tape_w", "width of tape", "in", of(lambda take: take.liner.tape_width_in)),
+        _plan("oa_thin", "single plies are capped", "0/1", of(lambda take: _thin_capped(take, rates), 0), "P5"),
         work("oa_rows_off", "framing rows that are others", "no", "=SUMIF(f_at,[w_no@],fo_off)+SUMIF(fo_at,[w_no@],fo_off)"),
         work("oa_openings", "openings", "no", "=SUMIF(f_at,[w_no@],f_opening)"),
         work("oa_along_now", "joists along the house now", "0/1", '=IF([a_joists@]="along",1,0)'),
@@ -122,10 +125,11 @@ def _areas(estimate: Estimate, shape: Shape) -> Table:
              "=IF(AND(" + ",".join((same("oa_width", "[w_width@]"), same("oa_projection", "[w_projection@]"),
                                     same("oa_spacing", "[w_spacing@]"), same("oa_thick", "[w_thick@]"),
                                     same("oa_tape_w", "INDEX(l_tape_width_in,[w_lix@])"))) + "),0,1)"),
+        work("oa_thin_now", "single plies are capped now", "0/1", "=IF([w_thick@]>ROUND(wide_member*[w_lap@],6),1,0)", "P5"),
         work("oa_frame_off", "framing is another", "0/1",
              "=IF(AND(" + ",".join((same("oa_layout", "[w_layout@]"), same("oa_rims", "[w_rims@]"),
                                     same("oa_ledger", "[w_ledger@]"), same("oa_borders", "[w_borders@]"),
-                                    same("oa_along", "[oa_along_now]"), "[oa_rows_off]=0", "drawn_rates_off=0")) + "),0,1)"),
+                                    same("oa_along", "[oa_along_now]"), same("oa_thin", "[oa_thin_now]"), "[oa_rows_off]=0", "drawn_rates_off=0")) + "),0,1)"),
         work("oa_undrawn", "has an outline or openings, and is not drawn", "0/1",
              '=IF(OR([a_outline@]<>"",[oa_openings]>0),[w_use@]*(1-[oa_on]),0)'),
         work("oa_off", "drawing is out of date", "0/1",
@@ -135,6 +139,11 @@ def _areas(estimate: Estimate, shape: Shape) -> Table:
         work("oa_bays", "bays and parts of bays", "no", "=COUNTIFS(sg_area,[w_no@],sg_is_bay,1)"),
     )  # fmt: skip
     return Table(key="drawn_areas", title="Areas as drawn", rows=shape.areas, columns=columns)
+
+
+def _thin_capped(take: AreaTake, rates: Rates) -> int:
+    """P5. Whether the liner laps so little that a member of one ply is wide."""
+    return int(r6(take.area.joist_thickness_in) > r6(rates.wide_member * take.liner.side_lap_in))
 
 
 def _segments(estimate: Estimate, shape: Shape) -> Table:
@@ -236,6 +245,8 @@ def _stretches(estimate: Estimate, shape: Shape) -> Table:
         work("gs_code", "line code", "", "=(IFERROR((1000+MATCH(INDEX(a_gutter_line,[gs_ix]),a_gutter_line,0))*[gs_named],0)"
              "+(1000+1000+[gs_ix]*100+[gs_line])*(1-[gs_named]))*[gs_use]", "W4"),
         work("gs_row", "its row", "row", "=IFERROR(MATCH([gs_code],g_code,0),1)", "W4"),
+        work("gs_first", "first of its area's line", "0/1",
+             "=IF(COUNTIFS([gs_area^],[gs_area],[gs_line^],[gs_line])=1,[gs_use],0)", "G12"),
         work("gs_cut", "as cut", "1/16 in", "=ROUNDUP(ROUND([gs_len]*per_inch,6),0)", "T4"),
         work("gs_whole", "whole sticks", "no", "=IFERROR(INT(ROUND([gs_cut]/gutter_longest16,6)),0)", "T4"),
         work("gs_left", "left", "1/16 in", "=[gs_cut]-[gs_whole]*gutter_longest16", "T4"),
