@@ -135,7 +135,7 @@ def arc(width_ft: int, side_ft: int, sagitta_ft: int) -> list[str]:
     radius = (half * half + sagitta_ft * sagitta_ft) / (2 * sagitta_ft)
     middle = side_ft + sagitta_ft - radius
     out = [math.sqrt(radius * radius - (x - half) ** 2) + middle for x in range(width_ft, -1, -1)]
-    return [f"{x} ft,{round(y * 192) / 16:g} in" for x, y in zip(range(width_ft, -1, -1), out, strict=True)]
+    return [f"{x} ft,{round(y * 192) / 16!r} in" for x, y in zip(range(width_ft, -1, -1), out, strict=True)]
 
 
 def curved_front() -> Tables:
