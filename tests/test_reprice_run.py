@@ -490,6 +490,7 @@ def test_the_command_tells_the_jobs_and_ends_with_one_line_for_a_script(done, ag
     lines = out.splitlines()
     assert len([line for line in lines if "UNDER THE FLOOR" in line]) == sum(one.below_floor for one in result.jobs)
     assert lines[0].split()[0] == read_csv(folder / RESULTS / "re-pricing jobs.csv")[0]["job"]
+    assert lines[-1] == "the list: 0 held back, 3 changed, 0 new, 0 ended"
     last = err.splitlines()[-1]
     assert last.startswith(
         "6 jobs priced again, 6 workbooks written, 4 won, lost or done, 0 left out, 0 offers held back"

@@ -118,7 +118,9 @@ def _progress() -> Callable[[int, int, str], None]:
 
 def _tell(result: Repriced) -> None:
     """Print the jobs that moved, then what was left and why."""
-    from baybook.reprice.report import in_order, sums
+    from collections import Counter
+
+    from baybook.reprice.report import KINDS, in_order, offer_rows, sums
 
     for one in in_order(result.jobs):
         if one.old_price is None:
@@ -130,6 +132,8 @@ def _tell(result: Repriced) -> None:
             click.echo(f"{one.job} ({one.source}): {prices}{margin}{floor}")
     for each in sums(result):
         click.echo(_sum(each))
+    counts = Counter(row[0] for row in offer_rows(result))
+    click.echo("the list: " + ", ".join(f"{counts[kind]} {kind}" for kind in KINDS.values()))
     for offer in result.held:
         click.echo(f"held back: {offer.name}: {offer.why}; --accept {offer.name!r} takes it over", err=True)
     for left in result.left:
