@@ -1,10 +1,10 @@
 """Ten worked decks: one bay and the gutter of each worked by hand from the rules, and the whole take-off as it was.
 
-The take-offs in tests/golden/decks were made by the program once and looked at; what proves a deck is the hand work here.
+The take-offs in tests/golden/decks were made by the program once and looked at; the hand work here proves a deck.
 ``python tests/test_decks.py`` writes them anew: look at the difference before it is committed.
 
-The liner of all of them: drape 4, side lap 1.5, high lap 1.5, setback 3; trim allowance 3; steps of 0.5; rain 5 in/h, so
-a square foot sheds 5 x 7.480519/720 = 0.051948 gpm. Ledger 1.5. Lengths in inches.
+The liner of all of them: drape 4, side lap 1.5, high lap 1.5, setback 3; trim allowance 3; steps of 0.5. Ledger 1.5.
+Rain 5 in/h: a square foot sheds 5 x 7.480519/720 = 0.051948 gpm. Lengths in inches.
 """
 
 from __future__ import annotations
