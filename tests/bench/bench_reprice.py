@@ -1,11 +1,11 @@
-"""Print what re-pricing costs: ``python tests/bench/bench_reprice.py [JOBS] [all]``; 1,000 jobs take ten minutes.
+"""Print what re-pricing costs: ``python tests/bench/bench_reprice.py [JOBS] [SIZE ...] [all]``; 1,000 take ten minutes.
 
 Random jobs of 20 to 80 bays in books of ten. (a) re-priced end to end in one process, reading, both estimates,
 workbooks, journal and report included; (b) the same workbooks written by plain openpyxl, the writing alone: with all
 looks, and its cells alone; and a build from the inputs to the file; (c) the cells written by XlsxWriter; (d) the bare
-zip of the bytes that (a) wrote. (b), (c) and (d) on a sample. Then the processor time of (a) by part. With ``all`` also
-the marginal cost and the peak memory at 100, 1,000 and 10,000 jobs, and two processes against one.
-Processor seconds, but for the last.
+zip of the bytes that (a) wrote. (b), (c) and (d) on a sample. Then the processor time of (a) by part. With sizes, or
+``all`` for 100, 1,000 and 10,000, also the marginal cost and the peak memory at each, and two processes against one at
+the second. Processor seconds, but for the last. 0 jobs: the sizes alone.
 """
 
 # ruff: noqa: T201  a script
@@ -22,7 +22,7 @@ import tempfile
 import time
 import zipfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -246,9 +246,9 @@ def alone_here(folder: Path, prices: Path, processes: int) -> None:
     print(sum(one.ru_utime + one.ru_stime for one in used), max(one.ru_maxrss for one in used) / 1024)
 
 
-def sizes(folder: Path, of: Any, prices: Path) -> None:
+def by_size(folder: Path, of: Any, prices: Path, sizes: Sequence[int]) -> None:
     before = (0, 0.0)
-    for jobs in (100, 1_000, 10_000):
+    for at, jobs in enumerate(sizes):
         here = folder / f"fleet {jobs}"
         fleet(here, min(jobs, 1_000), low=20, of=of)
         for copy in range(1, jobs // 1_000):  # the same decks again, as other books
@@ -257,28 +257,28 @@ def sizes(folder: Path, of: Any, prices: Path) -> None:
         seconds, memory, wall = alone(here, prices, 1)
         marginal = (seconds - before[1]) / (jobs - before[0]) * 1e3
         said = f"{jobs} jobs: {seconds:.1f} s, {marginal:.1f} ms a job more than before"
-        print(f"{said}, peak {memory:.0f} MB, {wall:.1f} s by the clock")
+        print(f"{said}, peak {memory:.0f} MB, {wall:.1f} s by the clock", flush=True)
         before = jobs, seconds
-        if jobs == 1_000:
+        if at == 1:
             _, _, two = alone(here, prices, 2)
             said = f"two processes: {two:.1f} s by the clock against {wall:.1f}, {wall / two:.2f} times as fast"
             print(f"{said}, on {os.cpu_count()} processors")
         shutil.rmtree(here)
 
 
-def main(jobs: int, *, everything: bool) -> None:
+def main(jobs: int, sizes: Sequence[int]) -> None:
     of = yard()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         prices = new_list(folder / "new.csv", of[1])
-        bids = fleet(folder / "bids", jobs, low=20, of=of)
-        side_by_side(bids, prices, jobs)
-        by_part(bids, prices, jobs)
-        shutil.rmtree(bids)
-        if everything:
-            sizes(folder, of, prices)
+        if jobs:
+            bids = fleet(folder / "bids", jobs, low=20, of=of)
+            side_by_side(bids, prices, jobs)
+            by_part(bids, prices, jobs)
+            shutil.rmtree(bids)
+        by_size(folder, of, prices, sizes)
 
 
 if __name__ == "__main__":
     numbers = [int(one) for one in sys.argv[1:] if one.isdigit()]
-    main(numbers[0] if numbers else 1_000, everything="all" in sys.argv)
+    main(numbers[0] if numbers else 1_000, (100, 1_000, 10_000) if "all" in sys.argv else numbers[1:])

@@ -6,6 +6,7 @@ import datetime as dt
 import hashlib
 import multiprocessing
 import os
+import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
@@ -334,7 +335,11 @@ def _seen_from(folder: Path, out: Path) -> str:
 
 
 def _end_with() -> None:
-    """End this process with the one that started it: killed, that one cannot tell it to."""
+    """End this process with the one that started it: killed, that one cannot tell it to.
+
+    What a person interrupts is that one; it waits for what was given out.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = multiprocessing.parent_process()
 
     def watch() -> None:
