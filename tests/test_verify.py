@@ -219,6 +219,8 @@ def test_formulas_but_for_what_programs_write_otherwise():
         (ErrorValue("#N/A"), ErrorValue("#VALUE!"), True),
         (ErrorValue("#N/A"), 0.0, False),
         (True, 1.0, True),
+        (1_002_304_006_001.0, 1_002_304_007_001.0, False),  # a key to sort by: another rank
+        (1_002_304_006_001.5, 1_002_304_006_001.25, True),
     ],
 )
 def test_values_but_for_the_last_digits(left, right, same):

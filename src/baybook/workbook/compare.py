@@ -18,6 +18,7 @@ from baybook.workbook.semantics import ErrorValue, number_text
 __all__ = ["Difference", "cell_name", "compare", "same_formula", "same_value"]
 
 _TITLE = re.compile(r"""("(?:[^"]|"")*")|'([A-Za-z_][A-Za-z0-9_.]*)'!|(\s+)""")
+_DIGITS = 1e15  # programs write fifteen
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,8 @@ def same_value(left: Any, right: Any) -> bool:
         return isinstance(left, ErrorValue) and isinstance(right, ErrorValue)  # programs name some errors otherwise
     left, right = (None if isinstance(value, str) and not value.strip() else value for value in (left, right))
     if isinstance(left, int | float) and isinstance(right, int | float):
+        if max(abs(left), abs(right)) < _DIGITS and float(left).is_integer() and float(right).is_integer():
+            return left == right  # keys to sort by are long, and differ in their last digits
         return math.isclose(left, right, rel_tol=1e-9, abs_tol=1e-9)
     if isinstance(left, str) and isinstance(right, str):
         return left.rstrip() == right.rstrip()  # some programs leave spaces at the end out

@@ -18,6 +18,10 @@ _DECK: Mapping[str, tuple[int, ...]] = {
     "posts": (4, 8, 16, 64, 128),
     "decisions": (24, 24, 48, 128, 320),
 }
+_DRAWN: Mapping[str, tuple[int, ...]] = {
+    "segments": (2, 40, 90, 180, 360),
+    "stretches": (2, 24, 48, 100, 400),
+}
 _CUTTING: Mapping[str, tuple[int, ...]] = {
     "planned": (16, 32, 64, 256),
     "patterns": (14, 24, 64, 256),
@@ -38,9 +42,9 @@ def roomy(shape: Shape) -> Shape:
     Returns
     -------
     Shape
-        What belongs to the deck grows together, and so does what belongs to the cut plan; the rest stays.
+        What belongs to the deck grows together, so do what is drawn and what belongs to the cut plan; the rest stays.
     """
-    return replace(shape, **_grown(shape, _DECK), **_grown(shape, _CUTTING))  # type: ignore[arg-type]  # counts of rows, all of them
+    return replace(shape, **_grown(shape, _DECK), **_grown(shape, _DRAWN), **_grown(shape, _CUTTING))  # type: ignore[arg-type]  # counts of rows, all of them
 
 
 def _grown(shape: Shape, sizes: Mapping[str, tuple[int, ...]]) -> dict[str, int]:
