@@ -24,7 +24,10 @@ from baybook.workbook.build import Made
 from baybook.workbook.declare import MASTER, Block, Column, Place, Scalar, Table, column_letter
 from baybook.workbook.semantics import ErrorValue
 
-INPUT_SHEETS = ("Job", "Areas", "Framing", "Liners", "Rates", "Prices", "Extras", "Posts and codes", "Measured")
+INPUT_SHEETS = (
+    *("Job", "Areas", "Framing", "Liners", "Rates", "Prices"),
+    *("Extras", "Posts and codes", "Measured", "Offer"),
+)
 NOTES = {"log_note"}  # a person's own words about a change; nothing reads them
 PREFIXES = {"job": Job, "a": Area, "f": Framing, "v": PriceRow, "e": Extra, "h": Override, "r": StockPiece}
 NO_LIST = {"job_currency", "v_currency"}  # any ISO 4217 code

@@ -59,7 +59,7 @@ def test_built_exported_built(seed, tmp_path):
 def test_the_files_of_a_book(workbook, tmp_path):
     exported = export_workbook(workbook, tmp_path / "book")
     names = [path.name for path in exported.files]
-    assert names == ["jobs.csv", "areas.csv", "liners.csv", "prices.csv", "rates.csv", "overrides.csv"]
+    assert names == ["jobs.csv", "areas.csv", "liners.csv", "prices.csv", "rates.csv", "overrides.csv", "quote.csv"]
     assert sorted(path.name for path in (tmp_path / "book").iterdir()) == sorted(names)
     assert (exported.job, exported.on) == ("D8", None)
     (area,) = rows_of(tmp_path / "book" / "areas.csv")
@@ -157,5 +157,5 @@ def test_a_disk_that_fails_leaves_no_half_a_book(workbook, tmp_path):
         except BookError:
             whole = False
         names = {path.name for path in book.iterdir()}
-        assert len(names) in ({6} if whole else {0}), (number, made_calls[number - 1], names)
+        assert len(names) in ({7} if whole else {0}), (number, made_calls[number - 1], names)
         assert {name.removesuffix(".csv") for name in names} <= set(BOOK_FILES)

@@ -332,6 +332,8 @@ ANSWERS = [
     # dates are days since the end of 1899; 2026-03-02 is day 46083
     ("=DATE(2026,2,30)", 46083),
     ("=DATE(2026,13,1)-DATE(2027,1,1)", 0),
+    ("=YEAR(DATE(2026,6,5))*100+MONTH(DATE(2026,6,5))", 202606),
+    ("=DAY(DATE(2024,2,29)+1)+DAY(46083.75)", 3),  # 1 March, and 2 March 2026 whatever the hour
     ("=ISNUMBER(five)", True),
     ("=ISNUMBER(1/0)", False),
     ("=ISTEXT(word)", True),

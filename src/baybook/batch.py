@@ -18,6 +18,7 @@ from baybook.files.text import safe_name
 from baybook.files.write import backup, sweep, write_bytes
 from baybook.files.written import Written
 from baybook.offering import refusals
+from baybook.options import with_options
 from baybook.problems import BookError, Problem
 from baybook.report import CUT_COLUMNS, SUMMARY_COLUMNS, cut_rows, order_rows, summary_row
 from baybook.workbook.build import make_workbook
@@ -74,9 +75,10 @@ def estimates_of(folder: str | os.PathLike[str], today: dt.date) -> tuple[Estima
             found.append(build_estimate(inputs))
         except BookError as refused:
             problems += refused.problems
-    if problems:
-        raise BookError(dict.fromkeys(problems))
-    return tuple(found)
+    jobs, unpriced = with_options(found)
+    if problems or unpriced:
+        raise BookError(dict.fromkeys(problems or unpriced))  # of a job that is refused no option is priced
+    return jobs
 
 
 def _why_kept(path: Path, estimate: Estimate, written: Written, force: bool) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from baybook import __version__
-from baybook.commands import addin, building, buying, compare, reading, remeasure, reprice, workbooks
+from baybook.commands import addin, building, buying, compare, quote, reading, remeasure, reprice, workbooks
 
 __all__ = ["main"]
 
@@ -30,6 +30,7 @@ for _command in (
     reading.takeoff,
     building.build,
     compare.compare,
+    quote.quote,
     workbooks.refresh,
     workbooks.export,
     workbooks.verify,

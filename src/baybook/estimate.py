@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from baybook.cutplan import Unplannable
@@ -30,7 +31,7 @@ from baybook.takeoff.parts import widest_need_in
 from baybook.takeoff.stock import StockOnOffer, stock_of
 from baybook.watercheck import WaterChecks, check_water
 
-__all__ = ["Estimate", "build_estimate", "estimate_again"]
+__all__ = ["Estimate", "OptionPrice", "build_estimate", "estimate_again"]
 
 _OF_TAKEOFF = (
     "areas",
@@ -42,6 +43,15 @@ _OF_TAKEOFF = (
     "codes",
     "rain",
 )  # the inputs that a take-off is made from
+
+
+@dataclass(frozen=True, slots=True)
+class OptionPrice:
+    """What a job costs that the quote of another names as an option, tax included, and the day of its prices."""
+
+    job: str
+    price: Decimal
+    on: dt.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +82,8 @@ class Estimate:
         From cost to price.
     findings : tuple of Finding
         Warnings and failed checks.
+    options : mapping of str to OptionPrice
+        The jobs that its quote names as options, by code without case; see `baybook.options`.
     """
 
     inputs: JobInputs
@@ -85,6 +97,7 @@ class Estimate:
     freight: tuple[FreightLine, ...]
     totals: Totals
     findings: tuple[Finding, ...]
+    options: Mapping[str, OptionPrice] = field(default_factory=dict)
 
 
 def _plans(inputs: JobInputs, takeoff: Takeoff, problems: list[Problem]) -> list[CutLine]:

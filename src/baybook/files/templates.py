@@ -17,6 +17,7 @@ from baybook.files.example import ready_folder
 from baybook.files.table import read_table
 from baybook.files.write import write_bytes
 from baybook.job.fields import Field, fields_of, show
+from baybook.job.quote import PLAIN_ROWS
 from baybook.job.rates import Rates, rate_field
 from baybook.job.reading import BOOK_FILES
 from baybook.job.records import (
@@ -32,6 +33,7 @@ from baybook.job.records import (
     Override,
     Post,
     PriceRow,
+    QuoteRow,
     StockPiece,
     Supplier,
 )
@@ -53,6 +55,7 @@ _RECORDS: Mapping[str, type] = {
     "suppliers": Supplier,
     "codes": CodeRow,
     "acceptances": Acceptance,
+    "quote": QuoteRow,
 }
 _NO_DEFAULT: Mapping[str, str] = {"leader_capacity_gpm": "22.6"}  # a rate that a rule works out unless it is given
 
@@ -108,9 +111,24 @@ def _of_rates() -> Template:
     return Template(("job", "key", "value", "x_meaning"), (), tuple(rows))
 
 
+def _of_quote() -> Template:
+    """Return the template with a row of each kind, and the words that count where a book has none of its own."""
+    plain = _of_record(QuoteRow)
+    names = plain.header
+    samples: list[Mapping[str, str]] = [
+        {"kind": "payment", "words": "deposit", "share": "30%", "when": "on signing"},
+        {"kind": "payment", "words": "the rest", "when": "when the work is done and has passed its water test"},
+        {"job": "HB-014", "kind": "option", "words": "the same with the gutter on the house side", "of": "HB-014-B"},
+        {"job": "HB-014", "kind": "option", "words": "screens over the gutter drops", "amount": "48.00"},
+        *({"kind": row.kind, "words": row.words} for row in PLAIN_ROWS if row.kind != "payment"),
+    ]
+    return Template(names, plain.meanings, tuple(tuple(row.get(name, "") for name in names) for row in samples))
+
+
 def template_tables() -> dict[str, Template]:
     """Return the template of each file of a book, by its name without ``.csv``, in the order a book is read."""
-    return {name: _of_rates() if name == "rates" else _of_record(_RECORDS[name]) for name in BOOK_FILES}
+    made = {"rates": _of_rates, "quote": _of_quote}
+    return {name: made[name]() if name in made else _of_record(_RECORDS[name]) for name in BOOK_FILES}
 
 
 def template_texts() -> dict[str, str]:

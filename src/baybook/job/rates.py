@@ -132,6 +132,21 @@ class Rates:
     outlet_short_in: float = _length("outlet_short_in", 2.0, "W2", "and its short side", above=0.0)
     outlet_head_in: float = _length("outlet_head_in", 1.0, "W2", "water that may stand over a bay outlet", above=0.0)
     outlet_end_in: float = _length("outlet_end_in", 12.0, "O2", "of a bay's low end that its outlet needs")
+    hose_gpm: float = declare(
+        "hose_gpm",
+        Kind.NUMBER,
+        default=5.0,
+        above=0,
+        high=1000,
+        unit="gpm",
+        rule="W1",
+        basis="assumed: measure it, gallons of the bucket x 60 / seconds to fill it",
+        help="one hose gives in the water test, all hoses running",
+    )
+    bucket_gal: float = declare(
+        "bucket_gal", Kind.NUMBER, default=5.0, above=0, high=100, unit="gal", rule="W1", help="bucket to measure it"
+    )
+    water_test_min: int = _count("water_test_min", 15, "W1", "a gutter line is tested so long", low=1, unit="min")
     liner_roughness: float = declare(
         "liner_roughness",
         Kind.NUMBER,

@@ -11,6 +11,7 @@ from typing import Any, Protocol, TypeVar
 
 from baybook.job.drainage import SourceRain, check_codes, with_drainage
 from baybook.job.fields import Field, Kind, Reading, fields_of, parse
+from baybook.job.quote import check_quote, quote_of
 from baybook.job.rates import Rates, rate_field
 from baybook.job.records import (
     CUT_GOODS,
@@ -29,6 +30,7 @@ from baybook.job.records import (
     Place,
     Post,
     PriceRow,
+    QuoteRow,
     StockPiece,
     Supplier,
 )
@@ -95,6 +97,7 @@ BOOK_FILES: Mapping[str, bool] = {  # name -> must it be there
     "posts": False,
     "codes": False,
     "acceptances": False,
+    "quote": False,
 }
 
 
@@ -629,6 +632,7 @@ def read_inputs(
     posts = _of_job(_records(tables.get("posts"), Post, desk), written.jobs, desk)
     acceptances = _of_job(_records(tables.get("acceptances"), Acceptance, desk), written.jobs, desk)
     codes = _records(tables.get("codes"), CodeRow, desk)
+    quote = _records(tables.get("quote"), QuoteRow, desk)
     suppliers = tuple(
         _one_each(
             _records(tables.get("suppliers"), Supplier, desk),
@@ -637,8 +641,9 @@ def read_inputs(
             desk,
         ).values()
     )
-    _of_job([row for row in codes if row.job], written.jobs, desk)
+    _of_job([row for row in (*codes, *quote) if row.job], written.jobs, desk)
     check_codes(codes, desk.say)
+    check_quote(quote, desk.say)
     _check_items([row for rows in overrides.values() for row in rows], stock, written, desk)
     for row in rate_rows:
         if row.job and written.jobs is not None and row.job.casefold() not in written.jobs:
@@ -655,7 +660,9 @@ def read_inputs(
             "overrides": list(overrides.get(code, [])),
         }
         inputs = replace(
-            _job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk), suppliers=suppliers
+            _job_inputs(job, today, own, liners, written, rates(code), prices, stock, desk),
+            suppliers=suppliers,
+            quote=quote_of(code, quote),
         )
         mine = posts.get(code, []), codes, acceptances.get(code, [])
         found.append(with_drainage(inputs, *mine, rain, advice, written.areas, desk.say))

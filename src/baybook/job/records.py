@@ -19,6 +19,7 @@ __all__ = [
     "CUT_GOODS",
     "ITEMS",
     "LINER_ITEMS",
+    "QUOTE_KINDS",
     "Acceptance",
     "Area",
     "CodeRow",
@@ -33,6 +34,7 @@ __all__ = [
     "Place",
     "Post",
     "PriceRow",
+    "QuoteRow",
     "RainSource",
     "StockPiece",
     "Supplier",
@@ -41,6 +43,7 @@ __all__ = [
 STATUSES = ("pricing", "offered", "won", "lost", "done")
 FRAMING_KINDS = ("member", "divider", "flush_beam", "dropped_beam", "blocking", "opening")
 CODE_KINDS = ("gutter", "leader")
+QUOTE_KINDS = ("payment", "option", "excluded", "term")
 CAN_FAIL = ("G9", "O2", "O3", "W2")  # rules with a check that stands in the way of an offer
 FAR_IN = 10_000.0  # positions stay under this, so that the workbook can sort by them
 
@@ -153,6 +156,10 @@ class Job:
         example="62.00",
     )
     currency: str = declare("currency", Kind.CURRENCY, required=True, rule="M6", help="ISO 4217 code", example="USD")
+    permit: str = declare("permit", Kind.TEXT, default="", help="number of the building permit, for the site sheet")
+    inspected_on: dt.date | None = declare(
+        "inspected_on", Kind.DATE, help="day the framing passed its inspection; no liner before", example="2026-06-29"
+    )
     notes: str = declare("notes", Kind.TEXT, default="", help="for yourself")
     place: Place = Place()
 
@@ -838,6 +845,29 @@ class Acceptance:
     place: Place = Place()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteRow:
+    """A row of quote.csv: what the quote says beside scope and price."""
+
+    job: str = declare("job", Kind.NAME, default="", help="the job; empty: all jobs without such rows of their own")
+    kind: str = declare("kind", Kind.WORD, required=True, choices=QUOTE_KINDS, help="what it is", example="payment")
+    words: str = declare("words", Kind.TEXT, required=True, help="as the customer reads it", example="deposit")
+    share: Decimal | None = declare(
+        "share", Kind.PERCENT, low=0, high=1, unit="%", help="of the price, due in this payment", example="30%"
+    )
+    amount: Decimal | None = declare(
+        "amount",
+        Kind.MONEY,
+        low=-9_999_999,
+        high=9_999_999,
+        unit="money",
+        help="or the payment itself; of an option, by how much it is dearer (below 0: cheaper), tax included",
+    )
+    when: str = declare("when", Kind.TEXT, default="", help="the payment is due", example="on signing")
+    of: str = declare("of", Kind.NAME, default="", help="the job of this book that prices the option")
+    place: Place = Place()
+
+
 @dataclass(frozen=True, slots=True)
 class RainSource:
     """W1. Where a job's design rain comes from, and what else the point's file says of it.
@@ -881,6 +911,7 @@ class JobInputs:
     rain: RainSource = RainSource()
     suppliers: tuple[Supplier, ...] = ()
     measured: tuple[Measured, ...] = ()
+    quote: tuple[QuoteRow, ...] = ()
 
     def liner_of(self, area: Area) -> Liner:
         """Return the liner record of an area."""

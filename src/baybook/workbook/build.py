@@ -25,7 +25,9 @@ from baybook.workbook.sheets import (
     outlines,
     parts,
     pictures,
+    quote,
     results,
+    site,
     stock,
     water,
     waterwork,
@@ -71,6 +73,7 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         *inputs.input_sheets(estimate, shape),
         water.drainage_inputs_sheet(estimate, shape),
         outlines.measured_sheet(estimate, shape),
+        quote.offer_inputs_sheet(estimate, shape),
     )
     currency, metric = estimate.inputs.job.currency, estimate.inputs.rates.units == "metric"
 
@@ -97,7 +100,9 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         fixed(money.quantities_sheet, shape),
         fixed(money.estimate_sheet),
         fixed(money.orders_sheet, shape),
-        own(front.quote_sheet(estimate)),
+        fixed(quote.quote_sheet, shape),
+        fixed(site.site_sheet, shape),
+        own(site.labels_sheet(estimate, shape)),
         fixed(front.checks_sheet, shape.areas),
         fixed(front.sources_list_sheet),
         own(front.log_sheet(estimate, when)),
@@ -112,6 +117,8 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         fixed(parts.lines_work_sheet, shape),
         fixed(waterwork.water_work_sheet, shape),
         fixed(framer.marks_sheet, shape),
+        own(quote.quote_work_sheet(estimate, shape)),
+        fixed(site.site_work_sheet, shape),
         fixed(stock.offers_work_sheet, shape),
         own(stock.stock_sheet(estimate, shape)),
         own(stock.pieces_sheet(estimate, shape)),
@@ -120,7 +127,7 @@ def spec_of(estimate: Estimate, when: dt.datetime, shape: Shape | None = None) -
         fixed(money.orders_work_sheet, shape),
         fixed(money.totals_sheet),
     )
-    return marked(BookSpec(sheets=sheets, lists=_lists(shape) | dict(water.LISTS)))
+    return marked(BookSpec(sheets=sheets, lists=_lists(shape) | dict(water.LISTS) | dict(quote.LISTS)))
 
 
 _lists = lru_cache(maxsize=16)(inputs.lists_of)

@@ -180,7 +180,11 @@ MASTER = Text(lines=("=master_text",))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One sheet: its parts stacked downwards, charts drawn after all cells are written; on one page if asked."""
+    """One sheet: its parts stacked downwards, charts drawn after all cells are written; on one page if asked.
+
+    A paper of its own prints the rows of its one table and nothing else, as large as they stand: ``points`` is the size
+    of its type, ``pages`` the rows of each page, ``row_heights`` that of each row [points].
+    """
 
     title: str
     purpose: str
@@ -190,6 +194,9 @@ class Sheet:
     working: bool = False
     one_page: bool = False
     freeze: str = ""
+    points: int = 11
+    pages: tuple[int, ...] = ()
+    row_heights: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.title) <= 31 or _BAD_TITLE.search(self.title):

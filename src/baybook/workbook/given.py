@@ -26,6 +26,7 @@ from baybook.job.records import (
     Override,
     Post,
     PriceRow,
+    QuoteRow,
     StockPiece,
     Supplier,
 )
@@ -77,6 +78,7 @@ INPUT_TABLES: Mapping[str, InputTable] = {
     "suppliers": InputTable(Supplier, "sp", "supplier"),
     "codes": InputTable(CodeRow, "code", "size"),
     "acceptances": InputTable(Acceptance, "acc", "rule"),
+    "quote": InputTable(QuoteRow, "qt", "kind"),
 }
 
 

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import re
+from copy import copy
 from functools import lru_cache
 from typing import Any
 
@@ -12,7 +13,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Si
 
 from baybook.workbook.semantics import cell_value, number_text
 
-__all__ = ["MONEY", "Palette", "number_format", "shown", "text_width"]
+__all__ = ["MONEY", "PLAIN", "Palette", "number_format", "shown", "sized", "text_width"]
 
 MONEY = "#,##0.00"
 FONT = "Calibri"
@@ -78,6 +79,23 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 
 
+PLAIN = 11
+
+
+def sized(look: str, points: int) -> str:
+    """Return the name of a look in type of another size."""
+    return look if points == PLAIN else f"{look} @{points}"
+
+
+def _look(name: str) -> dict[str, Any]:
+    look, _, points = name.partition(" @")
+    if not points:
+        return LOOKS[look]
+    font = copy(LOOKS[look]["font"])
+    font.sz += int(points) - PLAIN
+    return LOOKS[look] | {"font": font}
+
+
 class Palette:
     """Hands out the styles of one workbook; cells share them."""
 
@@ -90,7 +108,7 @@ class Palette:
         key = (look, fmt, quoted)
         if key not in self._made:
             cell = Cell(self._worksheet, row=1, column=1)
-            for attribute, value in LOOKS[look].items():
+            for attribute, value in _look(look).items():
                 setattr(cell, attribute, value)
             if fmt:
                 cell.number_format = fmt

@@ -12,10 +12,10 @@ from xml.sax.saxutils import escape
 
 from baybook.workbook.coded import NUMBERS, TEXTS, kind_of
 from baybook.workbook.declare import Block, Column, Layout, Place, Scalar, Table, Text, column_letter
-from baybook.workbook.looks import number_format, shown, text_width
+from baybook.workbook.looks import PLAIN, number_format, shown, sized, text_width
 from baybook.workbook.package import number_xml, text_xml
 from baybook.workbook.semantics import ErrorValue
-from baybook.workbook.xlsx import LINE_HEIGHT, NARROWEST, RISKY_STARTS, WIDEST_TEXT, Style
+from baybook.workbook.xlsx import NARROWEST, RISKY_STARTS, WIDEST_TEXT, Style, line_height
 from baybook.workbook.zipped import Entry, entry, piece
 
 __all__ = ["Page", "styles_of"]
@@ -35,6 +35,7 @@ Styles = Mapping[Style, int]
 
 def styles_of(placed: Layout) -> Iterator[Style]:
     """Yield every look, number format and quoting that a cell of a layout may have."""
+    points = {sheet.title: sheet.points for sheet in placed.sheets}
     for name in _SIDED:
         yield f"{name} left", "", False
         yield f"{name} right", "", False
@@ -42,13 +43,13 @@ def styles_of(placed: Layout) -> Iterator[Style]:
         if not isinstance(place.part, Text):
             for one in _declared(place):
                 fmt = number_format(one.role, one.fmt, None)
-                for look in _looks(one.role):
+                for look in _looks(one.role, points[place.sheet]):
                     yield from ((look, fmt, False), (look, fmt, True))
 
 
-def _looks(role: str) -> tuple[str, str]:
+def _looks(role: str, points: int) -> tuple[str, str]:
     """Return the looks of a number and of a text."""
-    return role, f"{role} text" if role in {"input", "label", "check"} else role
+    return sized(role, points), sized(f"{role} text" if role in {"input", "label", "check"} else role, points)
 
 
 def _declared(place: Place) -> tuple[Column, ...] | tuple[Scalar, ...]:
@@ -195,7 +196,8 @@ class Page:
 
     def __init__(self, name: str, xml: str, title: str, placed: Layout, styles: Styles, heading: str) -> None:
         self.name, self.title = name, title
-        self.working = any(sheet.working for sheet in placed.sheets if sheet.title == title)
+        (sheet,) = (sheet for sheet in placed.sheets if sheet.title == title)
+        self.working, self.points, self.fixed_rows = sheet.working, sheet.points, bool(sheet.row_heights)
         start, end = xml.index("<sheetData>"), xml.index("</sheetData>")
         self.before, self.after = self._columns(xml[:start]), xml[end:].split(heading)
         self.pieces: list[str] = []
@@ -278,7 +280,7 @@ class Page:
                 formulas = self._shared(
                     formulas, f"{column_letter(col)}{first}:{column_letter(col)}{first + count - 1}"
                 )
-        fmt, (number, text) = number_format(one.role, one.fmt, None), _looks(one.role)
+        fmt, (number, text) = number_format(one.role, one.fmt, None), _looks(one.role, self.points)
         return _Slot(
             slice(places[0], places[-1] + 1, step),
             col,
@@ -346,15 +348,16 @@ class Page:
 
     def _raise(self, widths: Mapping[int, float]) -> None:
         """Give rows of long texts their height."""
-        total = sum(widths.values())
+        total, size = sum(widths.values()), PLAIN / self.points
         heights: dict[int, float] = {}
-        for slot in self.slots.values():
+        for slot in self.slots.values() if not self.fixed_rows else ():
             for row, words in slot.long:
                 width = total if slot.count == 1 and not slot.sided and not slot.wide else widths.get(slot.col, total)
+                width *= size if slot.sided else 1.0
                 if len(words) > width - 2 or "\n" in words:
-                    height = _lines(words, max(4, int(width - 1))) * LINE_HEIGHT
+                    height = _lines(words, max(4, int(width - 1))) * line_height(self.points)
                     number = slot.row + row
-                    if height > max(LINE_HEIGHT, self.rows[number][2], heights.get(number, 0.0)):
+                    if height > max(line_height(self.points), self.rows[number][2], heights.get(number, 0.0)):
                         heights[number] = height
         if heights == self.raised:
             return

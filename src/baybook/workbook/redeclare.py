@@ -31,8 +31,9 @@ _TABLES = {
     "segments": "sg_no", "stretches": "gs_no",
     "extras": "ex_no", "overrides": "h_no", "offcuts": "r_no", "posts": "pp_area",
     "suppliers": "fr_no", "codes": "code_size",
-    "acceptances": "acc_rule", "decisions": "dec_area", "planned": "n_block", "patterns": "pat_item",
-    "pieces": "job_label", "rolls": "roll_name",
+    "acceptances": "acc_rule", "quoted": "qp_use", "sites": "site_area",
+    "decisions": "dec_area", "planned": "n_block",
+    "patterns": "pat_item", "pieces": "job_label", "rolls": "roll_name",
 }  # fmt: skip  # of the shape: a column that tells the rows, on a working sheet where there is one: few touch those
 
 
@@ -103,7 +104,8 @@ def redeclare(book: ReadBook, when: dt.datetime) -> Redeclared:
     try:
         spec = spec_of(replace(estimate, cuts=()) if short else estimate, when, shape)
     except ValueError as found:  # a table that cannot be declared with the rows the file has
-        raise BookError(Problem(book.source, 0, "", f"its tables do not fit together ({found}): {CURE}")) from None
+        why = short or (f"its tables do not fit together ({found})",)
+        raise BookError(Problem(book.source, 0, "", f"{sentence}: {CURE}") for sentence in why) from None
     placed = layout(spec)
     moved = list(_moved(book, placed, layout_id(spec)))
     if moved:

@@ -11,6 +11,7 @@ __all__ = ["roomy"]
 
 _DECK: Mapping[str, tuple[int, ...]] = {
     "areas": (4, 6, 8, 16, 30),
+    "sites": (4, 6, 8, 16, 30),
     "beams": (3, 3, 6, 12, 24),
     "framing": (12, 24, 24, 48, 96),
     "members": (100, 100, 160, 400, 999),

@@ -36,6 +36,7 @@ SNAP = 2.0**-48  # two numbers this near, relatively, count as equal; their diff
 _NUMERIC = re.compile(r"\s*[-+]?(?:\d+\.?\d*|\.\d+)(?:[Ee][-+]?\d+)?\s*", re.ASCII)
 _CRITERION = re.compile(r"(<=|>=|<>|<|>|=)?(.*)", re.DOTALL)
 _EPOCH = dt.date(1899, 12, 30)
+_MARCH_1900, _AFTER_9999 = 61, 2_958_466
 
 
 class ErrorValue(str):
@@ -347,6 +348,13 @@ def _date(year: float, month: float, day: float) -> float:
         raise Fault("#NUM!") from None
 
 
+def _day(serial: float) -> dt.date:
+    """Return the day of a serial number; before March 1900 the programs count differently."""
+    if not _MARCH_1900 <= serial < _AFTER_9999:
+        raise Fault("#NUM!")
+    return _EPOCH + dt.timedelta(days=int(serial))
+
+
 def _left(value: str, count: float = 1.0) -> str:
     if count < 0:
         raise Fault("#VALUE!")
@@ -385,6 +393,9 @@ SCALAR_FUNCTIONS: dict[str, tuple[tuple[Callable[[Any], Any], ...], int, Callabl
     "SIN": ((number,), 1, math.sin),
     "ACOS": ((number,), 1, _arc_cosine),
     "DATE": ((number, number, number), 3, _date),
+    "YEAR": ((number,), 1, lambda serial: float(_day(serial).year)),
+    "MONTH": ((number,), 1, lambda serial: float(_day(serial).month)),
+    "DAY": ((number,), 1, lambda serial: float(_day(serial).day)),
     "NOT": ((truth,), 1, lambda value: not value),
     "LEN": ((text,), 1, lambda value: float(len(value))),
     "LEFT": ((text, number), 1, _left),

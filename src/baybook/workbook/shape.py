@@ -33,6 +33,8 @@ _LADDERS = {
     "posts": (4, 8, 16, 32, 64, 128),
     "codes": (4, 8, 16, 32, 64, 96),
     "acceptances": (4, 8, 16, 32),
+    "quoted": (16, 24, 32, 48, 64, 96, 128),
+    "sites": (1, 2, 3, 4, 6, 8, 12, 16, 20, 30),
     "decisions": (12, 16, 24, 32, 48, 64, 96, 128, 192, 320),
     "lengths": (3, 4, 6, 8, 10, 12),
     "planned": (16, 32, 64, 128, 256),
@@ -49,7 +51,8 @@ class Shape:
     ``segments`` are the bays and capped members of drawn areas, ``stretches`` those of the gutters along them;
     ``parts`` is areas, flush beams and segments; ``lengths`` the stock lengths of one cut item; ``planned`` the
     different lengths of the cut plans; ``patterns`` their cutting patterns; ``cuts`` the pieces of one pattern;
-    ``pieces`` and ``rolls`` the pieces cut and the stock pieces they are cut from.
+    ``pieces`` and ``rolls`` the pieces cut and the stock pieces they are cut from; ``quoted`` what the quote says
+    beside the price, ``sites`` the areas that have a page of the site sheet.
 
     ``sizes`` are the leader sizes a workbook knows. ``liner_rows``, ``area_rows``, ``framing_rows`` and
     ``offcut_rows`` say in which rows of their tables, counted from 0, the records stand; empty: one after the other.
@@ -71,6 +74,8 @@ class Shape:
     posts: int
     codes: int
     acceptances: int
+    quoted: int
+    sites: int
     decisions: int
     lengths: int
     planned: int
@@ -169,6 +174,8 @@ def shape_of(estimate: Estimate) -> Shape:
         posts=_step("posts", len(inputs.posts) + 2),
         codes=_step("codes", len(inputs.codes) + 2),
         acceptances=_step("acceptances", len(inputs.acceptances) + 2),
+        quoted=_step("quoted", len(inputs.quote) + 3),
+        sites=_step("sites", len(inputs.areas)),
         decisions=_step("decisions", needs["decisions"] + 2),
         lengths=_step("lengths", needs["lengths"] + 1),
         planned=_step("planned", needs["planned"] + 2),

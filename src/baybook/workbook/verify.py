@@ -28,7 +28,10 @@ CUTTING = {
     "pat_rest", "pat_where", "cut_cost", "cut_bound", "cut_proof",
 }  # fmt: skip  # the cut plan itself
 DECIDED = {"pat_item", "pat_stock", "pat_times", "pat_cuts", "u_plan", "r_plan_used"}  # what makes it another plan
-DRAWN = ("bar_", "job_label", "job_length", "job_said", "job_from", "job_stock", "job_where", "roll_")  # and its lists
+DRAWN = (  # and its lists
+    *("bar_", "tag_", "roll_"),
+    *("job_label", "job_length", "job_said", "job_from", "job_stock", "job_where"),
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,13 +14,14 @@ if TYPE_CHECKING:
 
     from baybook.workbook.declare import BookSpec, Cell, Column, Layout, Scalar
 
-__all__ = ["page_heading", "write_xlsx"]
+__all__ = ["line_height", "page_heading", "write_xlsx"]
 
 TEXT_WIDTH = 100.0
 WIDEST_TEXT = 44.0
 WIDEST_NOTE = 70.0
 NARROWEST = 7.0
 LINE_HEIGHT = 15.0
+PLAIN_POINTS = 11
 PROPERTIES = ("title", "subject", "creator", "keywords", "description", "category", "version", "lastModifiedBy")
 PAPERS = {"Letter": 1, "A4": 9}  # ECMA-376, ST_PaperSize numbers of pageSetup
 RISKY_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
@@ -104,6 +105,11 @@ def write_xlsx(
     return [sentence for page in pages.values() for sentence in page.cleaned]
 
 
+def line_height(points: int) -> float:
+    """Return the height of a line of text. [points]."""
+    return LINE_HEIGHT * points / PLAIN_POINTS
+
+
 def page_heading(title: str) -> str:
     """Return what stands at the head of every printed page."""
     from baybook.workbook.package import clean_text
@@ -133,6 +139,11 @@ class _Page:
         self.wrapped: list[tuple[int, int, str, float]] = []  # row, column (0: all), text, characters a unit of width
         self.lines: list[tuple[int, str, str]] = []  # row, text, look
         self.cleaned: list[str] = []
+
+    @property
+    def body(self) -> Place | None:
+        """The place of its first table."""
+        return next((place for place in self.places if isinstance(place.part, Table)), None)
 
     def put(self, row: int, col: int, value: str, style: Any) -> None:
         """Write a heading, label or note, always as text."""
@@ -243,7 +254,7 @@ class _Page:
         if isinstance(cell.declaration, Text):
             self._write_line(cell, value, seen, palette)
             return
-        from baybook.workbook.looks import number_format, shown, text_width
+        from baybook.workbook.looks import PLAIN, number_format, shown, sized, text_width
 
         declared = cell.declaration
         fmt = number_format(declared.role, declared.fmt, value)
@@ -255,12 +266,12 @@ class _Page:
         written = self.ws.cell(cell.row, cell.col, None if value == "" else value)
         if is_text:
             written.data_type = "s"
-        written._style = palette.style(look, fmt, quoted=quoted)
+        written._style = palette.style(sized(look, self.sheet.points), fmt, quoted=quoted)
         if not getattr(declared, "width", 0):
             words = shown(seen, fmt)
             self.need(cell.col, text_width(words), WIDEST_TEXT if isinstance(seen, str) else 255.0)
         if declared.role == "label" and isinstance(seen, str):
-            self.wrapped.append((cell.row, cell.col, seen, 1.0))
+            self.wrapped.append((cell.row, cell.col, seen, PLAIN / self.sheet.points))
 
     def _clean(self, cell: Cell) -> Any:
         from baybook.workbook.package import clean_text
@@ -299,7 +310,7 @@ class _Page:
         single = self._single_table()
         if self.sheet.freeze or single:
             self.ws.freeze_panes = self.sheet.freeze or f"A{single.top + 3}"  # type: ignore[union-attr]  # one of the two
-        if single:
+        if single and not self.sheet.pages:
             self.ws.print_title_rows = f"{single.top + 1}:{single.top + 2}"
         self._colour_master()
         self.ws.sheet_view.showGridLines = self.has_table
@@ -342,7 +353,25 @@ class _Page:
             lines = sum(len(textwrap.wrap(line, max(4, int(width - 1)))) or 1 for line in words.splitlines())
             if lines > 1:
                 height = self.ws.row_dimensions[row].height or 0
-                self.ws.row_dimensions[row].height = max(height, lines * LINE_HEIGHT)
+                self.ws.row_dimensions[row].height = max(height, lines * line_height(self.sheet.points))
+        if self.body:
+            for row, fixed in enumerate(self.sheet.row_heights, start=self.body.first):
+                self.ws.row_dimensions[row].height = fixed
+
+    def _page_breaks(self) -> None:
+        """Print the rows of the table alone, each page of them on a page of its own, at their own size."""
+        from openpyxl.worksheet.pagebreak import Break
+
+        place, ws = self.body, self.ws
+        assert place is not None  # noqa: S101  asked for by sheets with one table only
+        ws.sheet_properties.pageSetUpPr = None
+        ws.page_setup.fitToWidth = ws.page_setup.fitToHeight = None
+        ws.print_area = f"A{place.first}:{column_letter(max(self.widths))}{place.last}"
+        ws.sheet_format.defaultRowHeight, ws.sheet_format.customHeight = line_height(self.sheet.points), True
+        row = place.first - 1
+        for rows in self.sheet.pages[:-1]:
+            row += rows
+            ws.row_breaks.append(Break(id=row))
 
     def _page_setup(self, title: str, paper: int) -> None:
         from openpyxl.worksheet.page import PageMargins
@@ -357,6 +386,8 @@ class _Page:
         ws.oddHeader.left.text = page_heading(title) or None
         ws.oddHeader.right.text = "&A"
         ws.oddFooter.center.text = "page &P of &N"
+        if self.sheet.pages:
+            self._page_breaks()
 
     def _protect(self) -> None:
         protection = self.ws.protection

@@ -12,7 +12,7 @@ from baybook.job.rates import Rates
 from baybook.offering import accepted
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 
-__all__ = ["checks_sheet", "log_sheet", "quote_sheet", "sources_list_sheet", "start_sheet"]
+__all__ = ["checks_sheet", "log_sheet", "sources_list_sheet", "start_sheet"]
 
 REFUSED, FAILED, LOOK = 3, 2, 1
 
@@ -58,6 +58,7 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
     ("the adopted code: one value a row, one row a size and fall, one edition", "=SUM(cw_wrong)", REFUSED, "W2"),
     ("posts stand in a known area", "=SUM(pw_lost)", REFUSED, "O2"),
     ("acceptances name a rule, a person and a reason", "=SUM(aw_wrong)", REFUSED, ""),
+    ("payments and options: share, amount or job, as their kind asks", "=SUM(qp_wrong)", REFUSED, ""),
     ("a margin is under 100 %", '=IF(AND(job_profit_basis="margin",job_profit>=1),1,0)', REFUSED, "M3"),
     ("members and bays agree", "=ABS(SUM(o_end)-SUM(o_bay)+SUM(w_drawn)-areas_used)", REFUSED, "G4"),
     ("orders and offcuts add up to the goods", "=ABS(ROUND(SUM(os_cost)+SUM(t_offcuts)-sum_goods,6))", REFUSED, "M1"),
@@ -79,6 +80,8 @@ CHECKS: tuple[tuple[str, str, int, str], ...] = (
     ("the adopted code has the sizes in use", "=code_lacks", LOOK, "W2"),
     ("the height asked for is left below", "=heights_short", LOOK, "T5"),
     ("every acceptance is of a failed check", "=SUM(aw_idle)", LOOK, ""),
+    ("payments before the last leave something of the price", "=SUM(qp_over)", LOOK, ""),
+    ("every area has a page of the site sheet", "=areas_used-SUM(site_use)", LOOK, ""),
     ("cut plans are current", "=plans_stale", LOOK, "P7"),
 )  # fmt: skip
 
@@ -224,9 +227,9 @@ def start_sheet(estimate: Estimate) -> Sheet:
             Text(lines=("How to use it",), style="title"),
             Text(
                 lines=(
-                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices, Extras, Posts and codes, Measured are yours; all else follows.",
+                    "Yellow cells on Job, Areas, Framing, Liners, Rates, Prices, Extras, Posts and codes, Measured, Offer are yours; all else follows.",
                     "Bays, Cuts, Water, Quantities, Estimate, Orders and Quote are results. Sheets called Work show how.",
-                    "Decisions and Framer are for the day before framing.",
+                    "Decisions and Framer are for the day before framing; Site and Labels for the days after it.",
                     "Read Checks before you send anything.",
                 )
             ),
@@ -235,49 +238,6 @@ def start_sheet(estimate: Estimate) -> Sheet:
         ),
         landscape=False,
     )
-
-
-def quote_sheet(estimate: Estimate) -> Sheet:
-    """Return the customer's page: scope in plain words, price, validity, limits."""
-    currency = estimate.inputs.job.currency
-
-    def s(key: str, label: str, formula: str, unit: str = "", fmt: str = "", role: str = "label") -> Scalar:
-        return Scalar(key=key, label=label, unit=unit, formula=formula, fmt=fmt, role=role)
-
-    return Sheet(
-        title="Quote",
-        one_page=True,
-        purpose="Under-deck drainage: a liner over the joists, bay outlets, a gutter and leaders.",
-        parts=(
-            Block(
-                title="Offer",
-                scalars=(
-                    s("quote_customer", "for", '=job_customer&""'),
-                    s("quote_site", "at", '=job_site&""'),
-                    s("quote_date", "date", "=price_date", fmt="yyyy-mm-dd"),
-                    s("quote_until", "valid until", "=price_date+job_valid_days", fmt="yyyy-mm-dd"),
-                    s("quote_bays", "joist bays lined", "=bays_listed"),
-                    s("quote_gutter", "gutter", "=ROUND(ROUND(SUM(g_len)/12,8),2)", "ft", "0.##"),
-                    s("quote_leaders", "leaders to the ground", "=SUM(g_leaders)"),
-                    s("quote_tax", "tax in the price", '=IF(errors_found=0,total_tax,"")', currency, "#,##0.00"),
-                    s("quote_total", "price, tax included", "=quote_price", currency, "#,##0.00", "result"),
-                    s("quote_plan", "note", '=IF(plans_stale=0,"","quantities of cut goods are preliminary")'),
-                    s("quote_failed", "stated limits",
-                      '=IF(failures_open=0,"","A check has failed and must be settled before this is an offer. ")&limits_text'),
-                ),
-            ),
-            Text(lines=("Not included",), style="title"),
-            Text(
-                lines=(
-                    "Framing, decking, railings, stairs, ceilings and electrical work below; anything not named above.",
-                    "Structural design: joist, ledger and beam sizes are the designer's.",
-                )
-            ),
-            Text(lines=("Please note",), style="title"),
-            Text(lines=CAUTIONS, style="caution"),
-        ),
-        landscape=False,
-    )  # fmt: skip
 
 
 def _shown(one: Field) -> str:
