@@ -245,7 +245,7 @@ def _hundred(folder):
     loose.mkdir()
     for file, data, cure in (
         ("damaged", _damaged(workbook("X0")), "restore a copy"),
-        ("no width", _without_name(workbook("X0"), "a_width"), "column is missing"),
+        ("no height", _without_name(workbook("X0"), "a_height"), "column is missing"),
         ("words", b"dear Anna, the deck is 16 ft wide", "save it as .xlsx"),
         ("open", workbook("X0"), "close it"),
     ):
