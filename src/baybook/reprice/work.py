@@ -10,18 +10,19 @@ import gc
 import hashlib
 import os
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from baybook.estimate import Estimate
+from baybook.estimate import Estimate, build_estimate
 from baybook.files.book import RAIN_FILE, read_good_jobs
 from baybook.files.lock import open_elsewhere
 from baybook.job.reading import BOOK_FILES
 from baybook.job.records import JobInputs, PriceRow
 from baybook.offering import refusals
+from baybook.options import with_options
 from baybook.problems import BookError, Problem
 from baybook.reprice.change import change_of, priced_again, repriced_inputs
 from baybook.reprice.lists import NewList, compare_lists, list_day
@@ -209,7 +210,7 @@ def _book(part: BookPart, task: Task) -> Iterator[Made]:
     for code, name in part.names:
         key = code.casefold()
         if key in known:
-            yield _guarded(part.source, code, lambda job, name=name: _of_book(part, job, name, task), known[key])
+            yield _guarded(part.source, code, lambda job, name=name: _of_book(part, job, name, task, known), known[key])
         else:
             problems = broken.get(key) or (Problem("jobs.csv", 0, "job", f"there is no job {code!r}; run again"),)
             yield Made(part.source, key, left=Left(part.source, code, settled=False, problems=problems))
@@ -237,16 +238,29 @@ def _refuse(after: Estimate) -> None:
         raise BookError(found)
 
 
-def _of_book(part: BookPart, inputs: JobInputs, name: str, task: Task) -> Made:
+def _of_book(part: BookPart, inputs: JobInputs, name: str, task: Task, known: Mapping[str, JobInputs]) -> Made:
     code = inputs.job.job.casefold()
     if not inputs.job.quoted_on:
         inputs = replace(inputs, on=list_day(inputs.prices, task.new.suppliers, task.new.on))
     new = repriced_inputs(inputs, part.prices, task.new.on)
     before, after, why = priced_again(inputs, new)
     _refuse(after)
+    after = _with_options(after, known, part, task)
     change = change_of(part.source, before, after, part.held, task.new, task.floor, why)
     data = b"" if task.dry else _workbook_of(after, task.when)
     return Made(part.source, code, replace(change, file=name), data=data)
+
+
+def _with_options(after: Estimate, known: Mapping[str, JobInputs], part: BookPart, task: Task) -> Estimate:
+    """Return a job with the new prices of the jobs of its book that its quote names as options."""
+    named = dict.fromkeys(row.of.casefold() for row in after.inputs.quote if row.of)
+    if not named:
+        return after
+    new = (repriced_inputs(known[code], part.prices, task.new.on) for code in named if code in known)
+    (found, *_), unpriced = with_options((after, *(build_estimate(replace(one, quote=())) for one in new)))
+    if unpriced:
+        raise BookError(unpriced)
+    return found
 
 
 # ----------------------------------------------------------------------------------------------------------- workbooks
