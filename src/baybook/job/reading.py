@@ -641,7 +641,8 @@ def read_inputs(
             desk,
         ).values()
     )
-    _of_job([row for row in (*codes, *quote) if row.job], written.jobs, desk)
+    _of_job([row for row in codes if row.job], written.jobs, desk)
+    _of_job([row for row in quote if row.job], written.jobs, desk)
     check_codes(codes, desk.say)
     check_quote(quote, desk.say)
     _check_items([row for rows in overrides.values() for row in rows], stock, written, desk)
