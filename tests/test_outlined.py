@@ -456,3 +456,33 @@ def test_a_drawing_out_of_date_is_refused_on_checks(key, value):
 
 def test_built_exported_and_built_again_is_the_same_workbook(tmp_path):
     assert again.estimate_again(decks.worked("stair_opening"), tmp_path) == []
+
+
+# ------------------------------------------------------------------------------------------------ plan and framer
+
+
+def test_the_plan_draws_a_bay_with_its_slanted_end():
+    """Bay 11, 160.75 to 175.25: the clip y = 108 + 1.25 (192 - x) less the rim, 2.40117: 144.66133 and 126.53633."""
+    made = made_of("clipped_corner")
+    ring = {
+        tuple(round(12 * made.values[made.layout.address(f"sg_at_{axis}{n}", 10)], 4) for axis in "xy")
+        for n in range(1, 10)
+    }
+    assert ring == {(160.75, 1.5), (175.25, 1.5), (175.25, 126.5363), (160.75, 144.6613)}
+
+
+def test_the_plan_draws_the_gutter_round_the_corner_and_the_opening_where_it_is():
+    made = made_of("clipped_corner")
+    ends = [
+        [round(12 * made.values[made.layout.address(f"gs_at_{of}", row)], 4) for of in ("x0", "y0", "x1", "y1")]
+        for row in range(2)
+    ]
+    assert ends == [[0, 168, 144, 168], [144, 168, 192, 108]]
+    stair = make_workbook(decks.worked("stair_opening"), WHEN)
+    points = [[stair.values[stair.layout.address(f"fd_{axis}{n}", 0)] for axis in "xy"] for n in range(1, 7)]
+    assert points == [[6, 4], [9, 4], [9, 9], [6, 9], [6, 4], [9, 9]]  # the box and its diagonal
+    assert stair.values[stair.layout.address("fd_words", 0)] == "opening"
+    # trimmers of two plies beside it, the right one packed with the joist at 112: 108 to 112.75
+    marks = stair.values[stair.layout.address("fa_marks", 0)]
+    assert marks.startswith('0",  1\' 3-1/4",  2\' 7-1/4",')
+    assert '5\' 9" (3" wide),  6\' 7-1/4",  7\' 11-1/4",  9\' 0" (4-3/4" wide),  10\' 7-1/4"' in marks

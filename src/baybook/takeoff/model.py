@@ -112,6 +112,7 @@ class EdgeLine:
     name: str
     stretches_in: tuple[float, ...]
     turns_deg: tuple[float, ...]  # the deck's inner angle at each turn: under 180 round an outside corner
+    places: tuple[tuple[float, float, float, float], ...] = ()  # x and y of both ends of each stretch. [in]
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,7 +104,7 @@ def framer_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _label("fa_members", "members", '=IF([w_use@]=1,[w_members@],"")', fmt="0"),
         _label("fa_side", "gutter side", '=IF([w_use@]=1,CHOOSE(1+[w_ledger@],"rim","ledger"),"")'),
         _label("fa_marks", "left face of each member, along ledger and rim alike, from the left end",
-               '=IF([w_use@]=1,INDEX(fm_text,[w_lastix@]),"")', width=70),
+               '=IF([w_use@]=1,CHOOSE(1+[w_drawn@],INDEX(fm_text,[w_lastix@]),[oa_marks@]&""),"")', width=70),
     )  # fmt: skip
     rows = (
         _label("fr_area", "area", '=IF([fr_use@]=1,[f_area@],"")'),

@@ -14,20 +14,23 @@ from baybook.job.fields import fields_of
 from baybook.job.rates import Rates
 from baybook.job.records import Framing, Measured
 from baybook.numbers import r6
+from baybook.outline import Corner
 from baybook.takeoff.cutout import Segment
 from baybook.takeoff.drawn import piece_letter
 from baybook.takeoff.findings import beam_part
 from baybook.takeoff.model import AreaTake, Part
 from baybook.takeoff.take import blocked_part, tape_in
+from baybook.units import show_length
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.columns import work
 from baybook.workbook.sheets.inputs import Units, input_column
 
-__all__ = ["DRAWN_RATES", "drawn_parts", "measured_sheet", "outlines_work_sheet"]
+__all__ = ["DRAWN_RATES", "RING", "drawn_parts", "measured_sheet", "outlines_work_sheet"]
 
 DRAWN_RATES = ("ledger_thickness_in", "beam_ply_in", "board_width_in", "board_gap_in", "border_overhang_in",
                "joint_plies", "pack_gap_in")  # fmt: skip
+RING = 9  # points that draw a bay on the plan, the first given again
 _HIGH = {"ledger": 1, "rim": 2, "beam": 3, "header": 3}
 
 
@@ -104,6 +107,7 @@ def _areas(estimate: Estimate, shape: Shape) -> Table:
         _plan("oa_on", "drawn", "0/1", of(lambda _: 1, 0)),
         _plan("oa_outline", "outline it was drawn from", "", of(lambda take: take.area.outline or None, None)),
         _plan("oa_members", "members", "no", of(lambda take: len(take.members), 0), "G4"),
+        _plan("oa_marks", "left face of each member", "", of(lambda take: _marks(take, rates.units), None), "G4"),
         _plan("oa_tape", "tape along members and high edges", "in", of(tape_in), "T1"),
         _plan("oa_apron", "apron along the ledger", "in", of(lambda take: take.apron_in), "G8"),
         _plan("oa_width", "drawn for width", "in", of(lambda take: take.area.width_in)),
@@ -141,6 +145,15 @@ def _areas(estimate: Estimate, shape: Shape) -> Table:
     return Table(key="drawn_areas", title="Areas as drawn", rows=shape.areas, columns=columns)
 
 
+def _marks(take: AreaTake, units: str) -> str:
+    """G4. The framer's marks: where each member begins, and how wide those of several plies are."""
+    ply = r6(take.area.joist_thickness_in)
+    return ",  ".join(
+        show_length(one.left_in, units) + (f" ({show_length(one.width_in, units)} wide)" if one.width_in > ply else "")
+        for one in take.members
+    )
+
+
 def _thin_capped(take: AreaTake, rates: Rates) -> int:
     """P5. Whether the liner laps so little that a member of one ply is wide."""
     return int(r6(take.area.joist_thickness_in) > r6(rates.wide_member * take.liner.side_lap_in))
@@ -148,6 +161,7 @@ def _thin_capped(take: AreaTake, rates: Rates) -> int:
 
 def _segments(estimate: Estimate, shape: Shape) -> Table:
     rows = list(drawn_parts(estimate, shape))
+    big = Units(estimate.inputs.rates.units == "metric").big
 
     def of(value: Any, strip: Any = 0.0) -> tuple[Any, ...]:
         """Return a value a row; of a cap strip another."""
@@ -162,6 +176,8 @@ def _segments(estimate: Estimate, shape: Shape) -> Table:
         return take.area.area if number == 1 else f"{take.area.area} line {number}"
 
     walls = {id(take): sum(one.wall_in for one in take.drawing.segments) for _, take, _, _ in rows if take.drawing}
+
+    rings = [_ring(segment.corners if segment else ()) for _, _, _, segment in rows]
 
     def share(take: AreaTake, _: Part, segment: Segment) -> float:
         return segment.wall_in / walls[id(take)] if walls[id(take)] > 0 else 0.0
@@ -189,6 +205,9 @@ def _segments(estimate: Estimate, shape: Shape) -> Table:
         *(_plan(f"sg_own_{side}", f"owns {head}", "in", of(lambda _t, p, _s, at=at: p.owns[at]), "O2")
           for at, (side, head) in enumerate((("left", "from the left"), ("right", "to the right"),
                                              ("near", "from the ledger"), ("far", "to")))),
+        _plan("sg_label", "its number", "", of(lambda _t, _p, s: f"{s.number}{piece_letter(s.piece, s.pieces)}", "")),
+        *(_plan(f"sg_{axis}{n}", f"corner {n}, {axis}", "in", [ring[n - 1][at] for ring in rings])
+          for at, axis in enumerate("xy") for n in range(1, RING + 1)),
         work("sg_wide_now", "clear width that counts", "in",
              '=IF([ms_clear_width@]="",[sg_wide],ROUND([ms_clear_width@]*small_in,6))', "G10"),
         work("sg_run_now", "clear run that counts", "in",
@@ -206,10 +225,28 @@ def _segments(estimate: Estimate, shape: Shape) -> Table:
         work("sg_nmax", "widest narrow bay so far", "in",
              "=MAX([sg_nmax-]*[sg_same],[sg_wide_now]*([sg_is_bay]-[sg_drains]))", "P5"),
         work("sg_wmax", "widest capped member so far", "in", "=MAX([sg_wmax-]*[sg_same],[sg_wide]*[sg_capped])", "P5"),
+        *(work(f"sg_at_{axis}{n}", f"on the plan, corner {n}", big, f"=({begin}[sg_{axis}{n}])/big_in*[sg_use]*[sg_is_bay]")
+          for axis, begin in (("x", "INDEX(off_x,[sg_ix])+"), ("y", "")) for n in range(1, RING + 1)),
         work("sg_untyped", "measured, and no number", "0/1",
              '=IF(OR(AND([ms_clear_width@]<>"",COUNT([ms_clear_width@])=0),AND([ms_clear_run@]<>"",COUNT([ms_clear_run@])=0)),1,0)'),
     )  # fmt: skip
     return Table(key="segments", title="Bays and capped members as drawn", rows=shape.segments, columns=columns)
+
+
+def _ring(corners: Sequence[Corner]) -> tuple[Corner, ...]:
+    """Return the corners of a bay, back to the first, as many as the plan draws: the least of a curve are left out."""
+    kept = list(corners)
+    while len(kept) >= RING:
+        around = zip([kept[-1], *kept[:-1]], kept, [*kept[1:], kept[0]], strict=True)
+        kept.pop(min((abs(_turn(*three)), at) for at, three in enumerate(around))[1])
+    kept += kept[:1] or [(0.0, 0.0)]
+    return (*kept, *[kept[0]] * (RING - len(kept)))
+
+
+def _turn(before: Corner, corner: Corner, after: Corner) -> float:
+    """Return twice the area of a triangle. [sq in]."""
+    (x0, y0), (x1, y1), (x2, y2) = before, corner, after
+    return (x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)
 
 
 def _member_width(_: AreaTake, part: Part) -> float:
@@ -226,8 +263,9 @@ def _strip_toward(take: AreaTake, _: Part) -> int:
 
 def _stretches(estimate: Estimate, shape: Shape) -> Table:
     takes = estimate.takeoff.areas
+    big = Units(estimate.inputs.rates.units == "metric").big
     rows = [
-        (row + 1, number, length, line.turns_deg[at] if at < len(line.turns_deg) else 0.0)
+        (row + 1, number, length, line.turns_deg[at] if at < len(line.turns_deg) else 0.0, *line.places[at])
         for row, take in zip(shape.rows("area", len(takes)), takes, strict=True)
         for number, line in enumerate(take.edges, 1)
         for at, length in enumerate(line.stretches_in)
@@ -238,9 +276,13 @@ def _stretches(estimate: Estimate, shape: Shape) -> Table:
         _plan("gs_line", "gutter line of its area", "no", [row[1] for row in rows], "G12"),
         _plan("gs_drawn", "length", "in", [row[2] for row in rows], "G12", "#,##0.000"),
         _plan("gs_turn", "inner angle at its end", "deg", [row[3] for row in rows], "G12", "0.00;;"),
+        *(_plan(f"gs_{axis}", f"{axis[0]} of an end", "in", [row[4 + at] for row in rows])
+          for at, axis in enumerate(("x0", "y0", "x1", "y1"))),
         work("gs_ix", "area", "row", "=MAX(1,[gs_area])"),
         work("gs_use", "used", "0/1", "=IF([gs_area]>0,INDEX(w_drawn,[gs_ix]),0)"),
         work("gs_len", "length that counts", "in", "=[gs_drawn]*[gs_use]", "G12"),
+        *(work(f"gs_at_{axis}", "on the plan", big, f"=({begin}[gs_{axis}])/big_in*[gs_use]")
+          for axis, begin in (("x0", "INDEX(off_x,[gs_ix])+"), ("x1", "INDEX(off_x,[gs_ix])+"), ("y0", ""), ("y1", ""))),
         work("gs_named", "shares a name", "0/1", '=IF(OR(INDEX(a_gutter_line,[gs_ix])="",[gs_line]>1),0,[gs_use])', "W4"),
         work("gs_code", "line code", "", "=(IFERROR((1000+MATCH(INDEX(a_gutter_line,[gs_ix]),a_gutter_line,0))*[gs_named],0)"
              "+(1000+1000+[gs_ix]*100+[gs_line])*(1-[gs_named]))*[gs_use]", "W4"),
@@ -307,6 +349,30 @@ def _framing(estimate: Estimate, shape: Shape) -> Table:
     return Table(key="drawn_framing", title="Framing of drawn areas, as drawn", rows=shape.framing, columns=columns)
 
 
+def _plan_framing(estimate: Estimate, shape: Shape) -> Table:
+    """Return beams and openings as the plan draws them: a box, of an opening with its diagonal."""
+    unit = Units(estimate.inputs.rates.units == "metric").big
+    across = ("left", "right", "right", "left", "left", "end_x")
+    out = ("near", "near", "far", "far", "near", "end_y")
+    columns = (
+        work("fd_on", "drawn", "0/1", "=([f_beam@]+[f_dropped@]+[f_opening@])*IF([f_at@]>0,1,0)"),
+        work("fd_left", "left", "in", "=INDEX(off_x,[f_ix@])+[f_xin@]*[f_opening@]"),
+        work("fd_right", "right", "in",
+             "=[fd_left]+CHOOSE(1+[f_opening@],INDEX(w_width,[f_ix@]),[f_width@]*big_in)"),
+        work("fd_near", "near", "in", "=[f_yin@]-[f_half@]*(1-[f_opening@])"),
+        work("fd_far", "far", "in", "=[f_yin@]+CHOOSE(1+[f_opening@],[f_half@],[f_projection@]*big_in)"),
+        work("fd_end_x", "last point", "in", "=CHOOSE(1+[f_opening@],[fd_left],[fd_right])"),
+        work("fd_end_y", "out from the ledger", "in", "=CHOOSE(1+[f_opening@],[fd_near],[fd_far])"),
+        *(work(f"fd_x{n}", f"point {n}", unit, f"=[fd_{of}]/big_in*[fd_on]") for n, of in enumerate(across, 1)),
+        *(work(f"fd_y{n}", "out from it", unit, f"=[fd_{of}]/big_in*[fd_on]") for n, of in enumerate(out, 1)),
+        work("fd_xm", "words at", unit, "=IF([fd_on]=1,([fd_left]+[fd_right])*half/big_in,0-apart_in)"),
+        work("fd_ym", "out from it", unit, "=([fd_near]+[fd_far])*half/big_in*[fd_on]"),
+        Column(key="fd_words", header="words",
+               formula='=IF([f_beam@]=1,"flush beam","")&IF([f_dropped@]=1,"dropped beam","")&IF([f_opening@]=1,"opening","")'),
+    )  # fmt: skip
+    return Table(key="plan_framing", title="Beams and openings on the plan", rows=shape.framing, columns=columns)
+
+
 def _deciding(row: Framing, take: AreaTake, estimate: Estimate) -> Part | None:
     """Return the bay that decides of a row of blocking or of a dropped beam."""
     if row.kind == "blocking":
@@ -344,6 +410,6 @@ def outlines_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         purpose="Areas drawn by corner points, with openings, or measured: bays and gutter as the drawing gives them, for which "
         "inputs it was made, and what follows from what was measured.",
         parts=(fixed, _rates(estimate), _areas(estimate, shape), _segments(estimate, shape), _stretches(estimate, shape),
-               _framing(estimate, shape)),
+               _framing(estimate, shape), _plan_framing(estimate, shape)),
         working=True,
     )  # fmt: skip

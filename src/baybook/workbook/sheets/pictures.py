@@ -10,15 +10,18 @@ from baybook.estimate import Estimate
 from baybook.workbook.declare import Block, Column, Layout, Scalar, Sheet, Table, column_letter
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.inputs import Units
+from baybook.workbook.sheets.outlines import RING
 from baybook.workbook.sheets.stock import block_cuts, blocks_of
 
 __all__ = ["Drawn", "diagram_sheet", "drawn", "plan_sheet"]
 
 APART_IN = 24.0  # between areas drawn side by side
+WORDS_OFF_IN = 8.0  # of what is written at a gutter
 LABELLED_BAYS = 120
 WIDE_CM, HIGH_CM = 24.0, 15.0
 PLOT_ACROSS, PLOT_DOWN = 0.92, 0.74  # shares of the plan's chart that the drawing takes
-BLUE, TEAL, GREY = "1F3864", "00838F", "D9D9D9"
+LETTERS = 800  # hundredths of a point
+BLUE, TEAL, BROWN, GREY = "1F3864", "00838F", "7F3F00", "D9D9D9"
 SHADES = (
     "9DBAD5",
     "C3D5E6",
@@ -46,6 +49,10 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _r("off_x", "area begins at", "in", "=[off_x-]+[off_wide-]"),
         _r("off_wide", "and takes", "in", "=([w_width@]+apart_in)*[w_use@]"),
     )
+
+    def either(plain: str, drawn: str) -> tuple[str, ...]:
+        return (plain,) * shape.bays + (drawn,) * shape.segments
+
     bays = (
         Column(key="b_x0", header="left", unit=unit, fmt="0.00",
                formula="=(INDEX(off_x,[b_aix@])+[b_left@])/big_in*[b_use@]"),
@@ -55,7 +62,8 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         Column(key="b_xm", header="middle", unit=unit, fmt="0.00",
                formula="=IF([b_use@]=1,([b_x0]+[b_x1])*half,0-apart_in)"),
         Column(key="b_ym", header="middle", unit=unit, fmt="0.00", formula="=([b_y0]+[b_y1])*half"),
-        Column(key="b_sign", header="number", role="label", formula='=IF([b_use@]=1,[b_number@],"")'),
+        Column(key="b_sign", header="number", role="label",
+               formula=either('=IF([b_use@]=1,[b_number@],"")', '=IF([b_use@]=1,INDEX(sg_label,[b_seg@])&"","")')),
     )  # fmt: skip
 
     def point(key: str, of: str) -> str:
@@ -64,44 +72,63 @@ def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
 
     path = (
         Column(
-            key="path_bay",
-            header="bay",
-            unit="no",
-            values=tuple(b for b in range(1, shape.bay_rows + 1) for _ in _CORNERS),
+            key="path_bay", header="bay", unit="no", values=tuple(b for b in range(1, shape.bays + 1) for _ in _CORNERS)
         ),
         _r(
             "path_x",
             "along the ledger",
             unit,
-            tuple(point("path_x", x) for _ in range(shape.bay_rows) for x, _ in _CORNERS),
+            tuple(point("path_x", x) for _ in range(shape.bays) for x, _ in _CORNERS),
         ),
-        _r(
-            "path_y", "out from it", unit, tuple(point("path_y", y) for _ in range(shape.bay_rows) for _, y in _CORNERS)
-        ),
-    )
-    low = "CHOOSE(1+[p_ledger@],[p_end@],[p_far@])/big_in*[p_use@]"
-    gutters = (
-        _r("gut_x0", "gutter from", unit, "=INDEX(off_x,[p_ix@])/big_in*[p_use@]"),
-        _r("gut_x1", "to", unit, "=[gut_x0]+INDEX(w_width,[p_ix@])/big_in*[p_use@]"),
-        _r("gut_y0", "at", unit, "=" + low),
-        _r("gut_y1", "and", unit, "=[gut_y0]"),
+        _r("path_y", "out from it", unit, tuple(point("path_y", y) for _ in range(shape.bays) for _, y in _CORNERS)),
     )
     return Sheet(
         title="Plan",
-        purpose="Seen from above, house at the top: bays by number, gutter at the low end of each part. True to scale; it "
-        "follows the inputs.",
+        purpose="Seen from above, house at the top: bays by number, gutters at their low ends, beams, openings, posts. True "
+        "to scale; it follows the inputs.",
         parts=(
             Block(title="Drawing", scalars=(
                 Scalar(key="apart_in", label="areas are drawn apart by", unit="in", value=APART_IN),
+                Scalar(key="words_off_in", label="words stand below a gutter by", unit="in", value=WORDS_OFF_IN),
             )),
-            Table(key="plan_gutters", title="Gutters", rows=shape.parts, columns=gutters),
+            Table(key="plan_gutters", title="Gutters", rows=shape.parts, columns=_gutters(unit)),
             Table(key="plan_areas", title="Areas", rows=shape.areas, columns=areas),
             Table(key="plan_bays", title="Bays", rows=shape.bay_rows, columns=bays),
-            Table(key="plan_path", title="The path that draws them", rows=shape.bay_rows * len(_CORNERS), columns=path),
+            Table(key="plan_posts", title="Posts", rows=shape.posts, columns=_posts(unit)),
+            Table(key="plan_path", title="The path that draws them", rows=shape.bays * len(_CORNERS), columns=path),
         ),
         charts=(_plan_chart(estimate, shape, unit),),
         one_page=True,
     )  # fmt: skip
+
+
+def _gutters(unit: str) -> tuple[Column, ...]:
+    """Return the gutters of rectangles, and what is written at each line: how many leaders, and where they stand."""
+    low = "CHOOSE(1+[p_ledger@],[p_end@],[p_far@])/big_in*[p_use@]*(1-[p_drawn@])"
+    first = "IFERROR(INDEX(gs_at_{axis}0,MATCH([g_code@],gs_code,0)),0)"
+    return (
+        _r("gut_x0", "gutter from", unit, "=INDEX(off_x,[p_ix@])/big_in*[p_use@]*(1-[p_drawn@])"),
+        _r("gut_x1", "to", unit, "=[gut_x0]+INDEX(w_width,[p_ix@])/big_in*[p_use@]*(1-[p_drawn@])"),
+        _r("gut_y0", "at", unit, "=" + low),
+        _r("gut_y1", "and", unit, "=[gut_y0]"),
+        _r("gut_xm", "words at", unit,
+           f"=IF([g_lead@]=1,CHOOSE(1+[p_drawn@],[gut_x0],{first.format(axis='x')}),0-apart_in)"),
+        _r("gut_below", "under the deck's edge", "0/1", "=[g_low@]*(1-[g_ledger@])*[p_drawn@]"),
+        _r("gut_edge", "gutter's own end", unit, f"=CHOOSE(1+[p_drawn@],[gut_y0],{first.format(axis='y')})"),
+        _r("gut_ym", "out from the ledger", unit,
+           "=(CHOOSE(1+[gut_below],[gut_edge],INDEX(w_projection,[p_ix@])/big_in)+words_off_in/big_in)*[g_lead@]"),
+        Column(key="gut_words", header="words", role="label",
+               formula='=IF([g_lead@]=1,"falls to "&[g_leaders@]&CHOOSE(MIN(2,MAX(1,[g_leaders@]))," leader "," leaders ")'
+               '&CHOOSE(1+[g_mid@],"at the end","in the middle"),"")'),
+    )  # fmt: skip
+
+
+def _posts(unit: str) -> tuple[Column, ...]:
+    at = "(INDEX(off_x,MAX(1,[pw_at@]))+[pw_x@])/big_in"
+    return (
+        _r("post_x", "post at", unit, f"=IF([pw_named@]=1,{at},0-apart_in)"),
+        _r("post_y", "out from the ledger", unit, "=[pw_y@]/big_in*[pw_named@]"),
+    )
 
 
 class Drawn(NamedTuple):
@@ -131,12 +158,23 @@ def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, L
         chart = ScatterChart()
         chart.scatterStyle, chart.style = "lineMarker", 13
         chart.title, chart.legend, chart.display_blanks = f"Bays, in {unit}", None, "gap"
-        chart.series.append(_line(worksheet, layout, "path_x", "path_y", shape.bay_rows * len(_CORNERS), BLUE, 9525))
+        chart.series.append(_line(worksheet, layout, "path_x", "path_y", shape.bays * len(_CORNERS), BLUE, 9525))
+        for row in range(shape.segments):
+            chart.series.append(_across(worksheet, layout, ("sg_at_x1", "sg_at_y1"), row, RING, BLUE, 9525))
+        for row in range(shape.framing):
+            chart.series.append(_across(worksheet, layout, ("fd_x1", "fd_y1"), row, 6, BROWN, 15875))
         for row in range(shape.parts):
-            chart.series.append(_pair(worksheet, layout, row))
+            chart.series.append(_across(worksheet, layout, ("gut_x0", "gut_y0"), row, 2, TEAL, 38100))
+        for row in range(shape.stretches):
+            chart.series.append(_across(worksheet, layout, ("gs_at_x0", "gs_at_y0"), row, 2, TEAL, 38100))
+        chart.series.append(_marks(worksheet, layout, "post_x", "post_y", shape.posts))
         if shape.bay_rows <= LABELLED_BAYS:
             for row in range(shape.bay_rows):
-                chart.series.append(_label(worksheet, layout, row))
+                chart.series.append(_label(worksheet, layout, ("b_xm", "b_ym", "b_sign"), row, "ctr"))
+        for row in range(shape.parts):
+            chart.series.append(_label(worksheet, layout, ("gut_xm", "gut_ym", "gut_words"), row, "r"))
+        for row in range(shape.framing):
+            chart.series.append(_label(worksheet, layout, ("fd_xm", "fd_ym", "fd_words"), row, "ctr"))
         _axes(chart, size.wide, size.deep)
         _true_to_scale(chart, size)
         worksheet.add_chart(chart, "J5")
@@ -148,8 +186,8 @@ def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, L
 def _reference(worksheet: Any, layout: Layout, key: str, row: int, rows: int) -> Any:
     from openpyxl.chart import Reference
 
-    _, first, col = layout.address(key, row)
-    return Reference(worksheet, min_col=col, min_row=first, max_row=first + rows - 1)
+    sheet, first, col = layout.address(key, row)
+    return Reference(worksheet.parent[sheet], min_col=col, min_row=first, max_row=first + rows - 1)
 
 
 def _series(worksheet: Any, layout: Layout, x: str, y: str, row: int, rows: int) -> Any:
@@ -166,35 +204,54 @@ def _line(worksheet: Any, layout: Layout, x: str, y: str, rows: int, colour: str
     return series
 
 
-def _pair(worksheet: Any, layout: Layout, row: int) -> Any:
-    """Return the gutter of one part: two points that stand side by side in its row."""
+def _across(
+    worksheet: Any, layout: Layout, keys: tuple[str, str], row: int, points: int, colour: str, width: int
+) -> Any:
+    """Return a line whose points stand side by side in one row: first all x, then all y."""
     from openpyxl.chart import Reference, Series
 
-    _, at, left = layout.address("gut_x0", row)
-    _, _, low = layout.address("gut_y0", row)
-    series = Series(
-        Reference(worksheet, min_col=low, max_col=low + 1, min_row=at, max_row=at),
-        Reference(worksheet, min_col=left, max_col=left + 1, min_row=at, max_row=at),
-    )
+    def beside(key: str) -> Any:
+        sheet, at, col = layout.address(key, row)
+        return Reference(worksheet.parent[sheet], min_col=col, max_col=col + points - 1, min_row=at, max_row=at)
+
+    series = Series(beside(keys[1]), beside(keys[0]))
     series.marker.symbol, series.smooth = "none", False
-    series.graphicalProperties.line.solidFill, series.graphicalProperties.line.width = TEAL, 38100
+    series.graphicalProperties.line.solidFill, series.graphicalProperties.line.width = colour, width
     return series
 
 
-def _label(worksheet: Any, layout: Layout, row: int) -> Any:
-    """Return a point that shows the number of a bay in its middle."""
+def _marks(worksheet: Any, layout: Layout, x: str, y: str, rows: int) -> Any:
+    """Return points without a line between them."""
+    series = _series(worksheet, layout, x, y, 0, rows)
+    series.marker.symbol, series.marker.size = "square", 5
+    series.marker.graphicalProperties.solidFill = series.marker.graphicalProperties.line.solidFill = "000000"
+    series.graphicalProperties.line.noFill = True
+    return series
+
+
+def _label(worksheet: Any, layout: Layout, keys: tuple[str, str, str], row: int, where: str) -> Any:
+    """Return a point that shows a text: keys of its x, its y and the text."""
     from openpyxl.chart.data_source import StrRef
     from openpyxl.chart.label import DataLabelList
     from openpyxl.chart.series import SeriesLabel
 
-    series = _series(worksheet, layout, "b_xm", "b_ym", row, 1)
-    sheet, at, col = layout.address("b_sign", row)
+    series = _series(worksheet, layout, keys[0], keys[1], row, 1)
+    sheet, at, col = layout.address(keys[2], row)
     series.tx = SeriesLabel(strRef=StrRef(f"'{sheet}'!${column_letter(col)}${at}"))
     series.graphicalProperties.line.noFill = True
     series.dLbls = DataLabelList()
-    series.dLbls.showSerName, series.dLbls.position = True, "ctr"
+    series.dLbls.showSerName, series.dLbls.position = True, where
     series.dLbls.showVal = series.dLbls.showCatName = series.dLbls.showLegendKey = series.dLbls.showPercent = False
+    series.dLbls.txPr = _small()
     return series
+
+
+def _small() -> Any:
+    from openpyxl.chart.text import RichText
+    from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
+
+    letters = CharacterProperties(sz=LETTERS)
+    return RichText(p=[Paragraph(pPr=ParagraphProperties(defRPr=letters), endParaRPr=letters)])
 
 
 def _axes(chart: Any, wide: float, deep: float) -> None:
