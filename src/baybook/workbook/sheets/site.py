@@ -233,7 +233,7 @@ class _Row:
 def _goods(rows: int) -> tuple[_Row, ...]:
     """Return the first page: what to load."""
     words = (
-        'INDEX(ord_packs,[sy_row@])&" x "&SUBSTITUTE(INDEX(ord_item,[sy_row@]),"_"," ")&", "&INDEX(ord_text,[sy_row@])'
+        'INDEX(ord_packs,[sy_row@])&" x "&SUBSTITUTE(INDEX(ord_item,[sy_row@]),"_"," ")&CHOOSE(1+MIN(1,LEN(INDEX(ord_text,[sy_row@]))),"",", ")&INDEX(ord_text,[sy_row@])'
         '&" ("&INDEX(ord_sku,[sy_row@])&")"'
     )
     return (
