@@ -57,7 +57,7 @@ def test_every_problem_of_every_file_with_its_line(book):
         "receipts.csv:1: received_on: column is missing: date is needed",
         "returns.csv:2: quantity: '0' must be above 0",
         "returns.csv:2: kind: 'lost' is not one of returned, left_over",
-        "invoices.csv:2: quantity: 'x' is not a number",
+        "invoices.csv:2: quantity: 'x' is not a number: write digits, such as 12.5",
         "invoices.csv:3: invoice_date: '1.7.2026' is ambiguous: write 2026-01-07 or 2026-07-01",
         "invoices.csv:3: unit_price: '1,234' is ambiguous: write 1234 or 1.234",
         f"hours.csv:2: task: 'roofing' is not one of {tasks}",
@@ -135,7 +135,7 @@ def test_settings_and_what_is_wrong_with_them(book):
         "buying.csv:2: tolerence: unknown setting; did you mean tolerance?",
         "buying.csv:3: tax_rate: is the same for all jobs: leave the job empty",
         "buying.csv:5: buyer: is set twice: keep one of the rows",
-        "buying.csv:6: price_money: 'much' is not a number",
+        "buying.csv:6: price_money: 'much' is not a number: write digits, such as 12.5",
     ]
 
 
@@ -143,7 +143,7 @@ def test_two_rows_of_one_supplier(book):
     put(book, "suppliers.csv", "supplier,also_named,currency\nA,,USD\nA,,CAD\na,,USD\nB,A,USD\n")
     assert problems(book) == [
         "suppliers.csv:4: supplier: a in USD stands already in line 2: keep one of them",
-        "suppliers.csv:5: also_named: 'a' is a name of A already",
+        "suppliers.csv:5: also_named: 'a' is a name of A already: leave it with one of them",
     ]
 
 
@@ -234,8 +234,8 @@ def test_every_problem_of_a_ubl_file_with_its_line(book):
     text = ubl("Invoice", "<cbc:IssueDate>soon</cbc:IssueDate>\n" + ubl_line("Invoice", "many", "1e99", "0,63"))
     put(book, "invoices/a.xml", text)
     assert problems(book) == [
-        "a.xml:2: AccountingSupplierParty: names no party; who bills?",
-        "a.xml:2: ID: is missing or empty; every Invoice has one",
+        "a.xml:2: AccountingSupplierParty: names nobody: ask for a file that says who bills",
+        "a.xml:2: ID: is missing or empty; every Invoice has one: ask whoever sent it for the whole file",
         "a.xml:3: IssueDate: 'soon' is not a date; write year-month-day",
         "a.xml:6: InvoicedQuantity: 'many' is not a number; write digits with a decimal point",
         "a.xml:7: LineExtensionAmount: '1e99' is not a number; write digits with a decimal point",
@@ -243,13 +243,16 @@ def test_every_problem_of_a_ubl_file_with_its_line(book):
     ]
 
 
+OTHER = "; what is read here is a UBL 2 Invoice or CreditNote: take it out of this folder"
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        (ubl("ReceiptAdvice", ""), "holds <ReceiptAdvice>; what is read here is a UBL 2 Invoice or CreditNote"),
-        ("<Invoice/>", "holds <Invoice>; what is read here is a UBL 2 Invoice or CreditNote"),
+        (ubl("ReceiptAdvice", ""), f"holds <ReceiptAdvice>{OTHER}"),
+        ("<Invoice/>", f"holds <Invoice>{OTHER}"),
         ("<Invoice", "is no well-formed XML file; get it again"),
-        (f"{BOMB}<Invoice/>", "ask for a plain XML file"),
+        (f"{BOMB}<Invoice/>", "ask whoever made it for a plain XML file"),
     ],
 )
 def test_another_file_is_refused(book, text, said):

@@ -73,7 +73,10 @@ def _chosen(inputs: Sequence[JobInputs], names: Iterable[str]) -> list[JobInputs
     wanted = list(dict.fromkeys(name.casefold() for name in names))
     missing = [name for name in wanted if name not in by_code]
     if missing:
-        raise BookError([Problem("jobs.csv", 0, "job", f"there is no job {name!r}") for name in missing])
+        known = ", ".join(one.job.job for one in inputs)
+        raise BookError(
+            [Problem("jobs.csv", 0, "job", f"there is no job {name!r}: it has {known}") for name in missing]
+        )
     if wanted:
         return [one for one in inputs if one.job.job.casefold() in wanted]
     won = [one for one in inputs if one.job.status == "won"]
@@ -215,7 +218,9 @@ def revise_order(book: PathLike, number: str, out: PathLike | None, on: dt.date,
         current = latest(buying.orders)
         issued = next((one for one in current if one.number.casefold() == number.casefold()), None)
         if issued is None:
-            raise BookError(Problem("orders", 0, "order", f"there is no order {number!r} to revise"))
+            known = ", ".join(one.number for one in current) or "none"
+            said = f"there is no order {number!r} to revise: issued are {known}"
+            raise BookError(Problem("orders", 0, "order", said))
         codes = dict.fromkeys(job for line in issued.lines for job, _ in line.jobs)
         chosen = _chosen(inputs, codes)
         items = {line.item.casefold() for line in issued.lines}
@@ -416,7 +421,9 @@ def accept(
         If a mark stands for nothing that could be accepted or withdrawn, or nobody is named.
     """
     if not who.strip():
-        raise BookError(Problem("settled.csv", 0, "who", "is empty: the log says who accepted what; name yourself"))
+        raise BookError(
+            Problem("settled.csv", 0, "who", "is empty: the log says who accepted what; name yourself with --by")
+        )
     with book_lock(_there(book)):
         inputs, buying = read_book(book, when.date()), read_buying(book)
         found = {one.finding.mark: one for one in _matched(inputs, buying).settled}

@@ -28,6 +28,7 @@ __all__ = ["check_text_bytes", "check_workbook", "check_xml", "read_bounded"]
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _UTF32 = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)
 _AS_UTF8 = "save it again as CSV UTF-8"
+_SMALLER = "the most that is read; split it, or raise the limit (see README, Limits on what is read)"
 # Letters, marks and signs a western book is likely to hold, as UTF-8 writes them; in cp1252 nonsense like "Â½".
 _LIKELY_UTF8 = re.compile(rb"[\xc2-\xc5][\x80-\xbf]|\xe2[\x80-\xaf][\x80-\xbf]")
 
@@ -83,12 +84,13 @@ def read_bounded(path: str | os.PathLike[str], most_bytes: int) -> bytes:
         with path.open("rb") as file:
             data = file.read(most_bytes + 1)
     except FileNotFoundError:
-        raise _refused(path.name, f"there is no such file in {path.parent}; check its name") from None
+        where = path.parent if path.parent != Path() else "this folder"
+        raise _refused(path.name, f"there is no such file in {where}; check its name") from None
     except (OSError, ValueError) as error:
         cause = getattr(error, "strerror", None) or error
         raise _refused(path.name, f"cannot be read ({cause}); close it elsewhere and check its permissions") from None
     if len(data) > most_bytes:
-        raise _refused(path.name, f"is larger than {_size(most_bytes)}, the most that is read; make it smaller")
+        raise _refused(path.name, f"is larger than {_size(most_bytes)}, {_SMALLER}")
     return data
 
 
@@ -116,7 +118,7 @@ def check_text_bytes(data: bytes, source: str, limits: Limits | None = None) -> 
     """
     limits = limits or limits_in_force()
     if len(data) > limits.text_bytes:
-        raise _refused(source, f"is larger than {_size(limits.text_bytes)}, the most that is read; make it smaller")
+        raise _refused(source, f"is larger than {_size(limits.text_bytes)}, {_SMALLER}")
     encoding = "utf-8"
     if data.startswith(_UTF32):
         raise _refused(source, f"is UTF-32 text, which is not read; {_AS_UTF8}")
@@ -128,7 +130,11 @@ def check_text_bytes(data: bytes, source: str, limits: Limits | None = None) -> 
         data = data[len(codecs.BOM_UTF8) :]
     nul = data.find(b"\0")
     if nul >= 0:
-        raise _refused(source, f"holds NUL bytes, so it is no plain text; {_AS_UTF8}", _line_at(data, nul))
+        raise _refused(
+            source,
+            f"is no plain text (it holds zero bytes); open it in a spreadsheet program and {_AS_UTF8}",
+            _line_at(data, nul),
+        )
     _check_lines(data, source, limits)
     try:
         return data.decode("utf-8"), encoding
@@ -169,18 +175,18 @@ def check_xml(data: bytes, source: str, limits: Limits | None = None) -> Element
 
     limits = limits or limits_in_force()
     if len(data) > min(limits.disk_bytes, limits.unpacked_bytes):
-        raise _refused(source, f"is larger than {_size(limits.disk_bytes)}, the most that is read; make it smaller")
+        raise _refused(source, f"is larger than {_size(limits.disk_bytes)}, {_SMALLER}")
     try:
         scan_xml([data], Tally(), limits)
         root: Element = fromstring(data, forbid_dtd=True)
     except UnsafeError as unsafe:
-        raise _refused(source, f"{unsafe}; ask for a plain XML file") from None
+        raise _refused(source, f"{unsafe}; ask whoever made it for a plain XML file") from None
     except ExpatError as error:
         raise _refused(source, "is no well-formed XML file; get it again", error.lineno) from None
     except ParseError as error:  # well-formed, but for a prefix that stands for nothing
         raise _refused(source, "is no well-formed XML file; get it again", error.position[0]) from None
     except (LookupError, ValueError):
-        raise _refused(source, "is in an encoding that is not read; ask for UTF-8") from None
+        raise _refused(source, "is in an encoding that is not read; ask whoever made it for UTF-8") from None
     return root
 
 
@@ -236,7 +242,7 @@ def _check_listing(parts: list[zipfile.ZipInfo], disk_bytes: int, source: str, l
         raise _refused(source, _too_many_parts(limits))
     if sum(part.file_size for part in parts) > limits.unpacked_bytes:
         size = _size(limits.unpacked_bytes)
-        raise _refused(source, f"unpacks to more than {size}, the most that is read; make it smaller")
+        raise _refused(source, f"unpacks to more than {size}, {_SMALLER}")
     if sum(part.compress_size for part in parts) > disk_bytes:
         raise _refused(source, "has parts that lie over one another; save it again from a spreadsheet program")
     seen = set()

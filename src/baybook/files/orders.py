@@ -142,7 +142,11 @@ def _once(suppliers: list[Supplier], problems: list[Problem]) -> list[Supplier]:
         for name in one.names:
             other = names.setdefault(name, one)
             if other.supplier.casefold() != one.supplier.casefold():
-                problems.append(one.place.problem("also_named", f"{name!r} is a name of {other.supplier} already"))
+                problems.append(
+                    one.place.problem(
+                        "also_named", f"{name!r} is a name of {other.supplier} already: leave it with one of them"
+                    )
+                )
     return suppliers
 
 
@@ -225,7 +229,9 @@ def write_order(book: str | os.PathLike[str], order: Order) -> Path:
     """
     path = orders_folder(book) / f"{order.name}.csv"
     if os.path.lexists(path):
-        raise BookError(Problem(path.name, 0, "", "is there already: an issued order is a record and never rewritten"))
+        raise BookError(
+            Problem(path.name, 0, "", "is there already: an issued order is a record and never rewritten; order again")
+        )
     write_table(path, ORDER_COLUMNS, rows_of(order), inside=orders_folder(book))
     return path
 
@@ -274,7 +280,10 @@ def append_rows(book: str | os.PathLike[str], name: str, record: type, rows: Ite
     if path.exists():
         there = read_table(path)
         if (there.header, there.delimiter) != (columns, ",") or there.encoding not in {"utf-8", "utf-8-sig"}:
-            said = f"was saved in another form by another program; its first row must be {','.join(columns)}, in UTF-8"
+            said = (
+                "was saved in another form by another program: save it as CSV UTF-8 with commas; its first row must be "
+            )
+            said += ",".join(columns)
             raise BookError(Problem(path.name, 1, "", said))
         before = path.read_bytes()
         before += b"" if before.endswith(b"\n") else b"\r\n"

@@ -203,7 +203,11 @@ def _parsed(text: str, separator: str, source: str, limits: Limits) -> Iterator[
     try:
         for cells in reader:
             if len(cells) > limits.fields:
-                raise _problem(source, line, f"has more than {limits.fields:,} cells, the most that is read in a row")
+                raise _problem(
+                    source,
+                    line,
+                    f"has more than {limits.fields:,} cells, the most that is read in a row; is it a CSV file?",
+                )
             yield line, cells
             line = reader.line_num + 1
     except csv.Error as error:
@@ -218,7 +222,7 @@ def _quote_trouble(error: str) -> str:
         )
     if "unexpected end" in error or "field larger" in error:
         return "a quote mark opens a cell that begins on this line and never closes it; add the closing quote mark"
-    return f"cannot be read as a CSV row ({error})"
+    return f"cannot be read as a row of cells ({error}); look at its quote marks, or save the file again as CSV UTF-8"
 
 
 def _kept_rows(rows: Iterable[tuple[int, list[str]]], first: int) -> Iterator[tuple[int, tuple[str, ...]]]:

@@ -22,6 +22,7 @@ from baybook.problems import FileRefused, Problem
 __all__ = ["document_from", "order_from", "read_ubl", "receipts_from"]
 
 ZERO = Decimal(0)
+_WHOLE = "ask whoever sent it for the whole file"
 _DECIMAL = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")  # xsd:decimal knows no exponent
 
 
@@ -45,7 +46,7 @@ class _Reader:
     def needed(self, node: Node, path: str) -> str:
         found = node.get(path)
         if not found:
-            self.say(node, path, f"is missing or empty; every {node.name} has one")
+            self.say(node, path, f"is missing or empty; every {node.name} has one: {_WHOLE}")
         return found
 
     def number(self, node: Node, path: str) -> Decimal | None:
@@ -62,7 +63,7 @@ class _Reader:
     def needed_number(self, node: Node, path: str) -> Decimal:
         value = self.number(node, path)
         if value is None and node.first(path) is None:
-            self.say(node, path, f"is missing; every {node.name} has one")
+            self.say(node, path, f"is missing; every {node.name} has one: {_WHOLE}")
         return value if value is not None else ZERO
 
     def date(self, node: Node, path: str, *, needed: bool = True) -> dt.date | None:
@@ -111,7 +112,9 @@ def read_ubl(path: str | os.PathLike[str], *kinds: str) -> Node:
     source = Path(path).name
     root = read_tree(read_bounded(path, limits_in_force().disk_bytes), source)
     if root.name not in kinds or root.space != DOCUMENT.format(root.name):
-        said = f"holds <{root.name[:40]}>; what is read here is a UBL 2 {' or '.join(kinds)}"
+        said = (
+            f"holds <{root.name[:40]}>; what is read here is a UBL 2 {' or '.join(kinds)}: take it out of this folder"
+        )
         raise FileRefused(Problem(source, root.line, "", said))
     return root
 
@@ -153,12 +156,12 @@ def document_from(root: Node, source: str) -> Document:
     order = root.get("OrderReference/ID")
     lines = [_billed(read, node, kinds[1], order, sign) for node in root.all(kinds[0])]
     if not lines:
-        read.say(root, kinds[0], "is missing; there is nothing to match")
+        read.say(root, kinds[0], f"is missing, so it bills nothing: {_WHOLE}")
     lines += list(_charges(read, root, order, sign))
     seller = root.first("AccountingSupplierParty") or root.first("SellerSupplierParty") or root
     supplier = read.text(seller, *_PARTY_NAMES)
     if not supplier:
-        read.say(seller, "AccountingSupplierParty", "names no party; who bills?")
+        read.say(seller, "AccountingSupplierParty", "names nobody: ask for a file that says who bills")
     document = Document(
         supplier=supplier,
         number=read.needed(root, "ID"),
@@ -356,7 +359,7 @@ def order_from(root: Node, source: str, units: Mapping[str, str]) -> Order:
     delivery = root.first("Delivery")
     lines = [_ordered(read, node, units) for node in root.all("OrderLine/LineItem")]
     if not lines:
-        read.say(root, "OrderLine", "is missing; an Order has at least one")
+        read.say(root, "OrderLine", f"is missing; an Order has at least one: {_WHOLE}")
     order = Order(
         number=read.needed(root, "ID"),
         revision=int(before) + 1 if _whole(before) else 0,

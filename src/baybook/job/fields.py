@@ -159,7 +159,7 @@ def _number(text: str, reading: Reading) -> Decimal:
             raise ValueError(f"{text!r} is not a number: write digits with a decimal point{cure}")
         bare = bare.replace(",", "")
     if not _PLAIN.fullmatch(bare) or len(bare) > 30:
-        raise ValueError(f"{text!r} is not a number")
+        raise ValueError(f"{text[:40]!r} is not a number: write digits, such as 12{reading.decimal.replace('?', '.')}5")
     return Decimal(bare)
 
 
@@ -179,7 +179,7 @@ def _money(text: str, reading: Reading) -> Decimal:
 def _count(text: str, reading: Reading) -> int:
     value = _number(text, reading)
     if value != value.to_integral_value():
-        raise ValueError(f"{text!r} is not a whole number")
+        raise ValueError(f"{text!r} is not a whole number: write it without decimals, such as 2")
     return int(value)
 
 
@@ -209,7 +209,8 @@ def _day(year: str, month: str, day: str) -> dt.date | None:
 
 def _name(text: str) -> str:
     if any(mark in text for mark in "*?~") or text[:1] in "<>=":
-        raise ValueError(f"{text!r} may not hold * ? ~ or begin with < > =: a spreadsheet would search with it")
+        signs = "which a spreadsheet takes for a search: write it without them"
+        raise ValueError(f"{text!r} may not hold * ? ~ nor begin with < > =, {signs}")
     if len(text) > 100:
         raise ValueError(f"{text[:20]!r}... is longer than 100 characters: shorten the name")
     return text
@@ -239,7 +240,7 @@ def _joist(text: str) -> float:
 def _currency(text: str) -> str:
     code = text.upper()
     if not re.fullmatch(r"[A-Z]{3}", code):
-        raise ValueError(f"{text!r} is not an ISO 4217 code of three letters such as USD")
+        raise ValueError(f"{text!r} is no currency: write the three letters of its code (ISO 4217), such as USD")
     return code
 
 
@@ -297,15 +298,13 @@ def _limits(one: Field, value: Any, text: str) -> None:
     low, high = one.low, one.high
     if one.kind is Kind.SHARE:
         low, high = 0.0, 1.0
-    unit = f" {one.unit}" if one.unit else ""
-    if one.kind is Kind.PERCENT:
-        unit = " (1 is 100 %)"
+    times, unit = (100, " %") if one.kind is Kind.PERCENT else (1, f" {one.unit}" if one.unit else "")
     if one.above is not None and not value > one.above:
-        raise ValueError(f"{text!r} must be above {one.above:g}{unit}")
+        raise ValueError(f"{text!r} must be above {times * one.above:g}{unit}")
     if low is not None and value < low:
-        raise ValueError(f"{text!r} must be {low:g}{unit} or more")
+        raise ValueError(f"{text!r} must be {times * low:g}{unit} or more")
     if high is not None and value > high:
-        raise ValueError(f"{text!r} must be {high:g}{unit} or less")
+        raise ValueError(f"{text!r} must be {times * high:g}{unit} or less")
 
 
 def parse(one: Field, text: str, reading: Reading) -> Any:
@@ -332,12 +331,13 @@ def parse(one: Field, text: str, reading: Reading) -> Any:
     """
     if not text:
         if one.required:
-            raise ValueError(f"is empty: {one.help} is needed ({one.kind.value})")
+            what = f"one of {', '.join(one.choices)}" if one.kind is Kind.WORD else one.kind.value
+            raise ValueError(f"is empty and is needed: {what} ({one.help})")
         return one.default
     try:
         value = _typed(text, one, reading)
     except InvalidOperation:
-        raise ValueError(f"{text[:40]!r} is not a number") from None
+        raise ValueError(f"{text[:40]!r} is not a number: write digits, such as 12.5") from None
     _limits(one, value, text)
     return value
 
