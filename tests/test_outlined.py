@@ -19,7 +19,7 @@ from baybook.job.records import Measured
 from baybook.numbers import r6
 from baybook.problems import BookError
 from baybook.report import as_data
-from baybook.takeoff.drawn import drawn_take
+from baybook.takeoff.drawn import MOST_BAYS, drawn_take
 from baybook.takeoff.take import tape_in
 from baybook.workbook.build import Made, make_workbook
 from baybook.workbook.declare import column_letter
@@ -341,6 +341,31 @@ def test_a_narrow_gap_measured_is_capped():
 def test_what_is_refused_is_said_with_its_corner_or_bay(tables, words):
     with pytest.raises(BookError, match=words):
         build_estimate(inputs_of(tables))
+
+
+def comb(teeth, across_ft):
+    """A spine of a foot along the joists and equal teeth across all of them; each tooth cuts each bay once."""
+    step = 12 * 200 // (2 * teeth - 1)
+    turns = [(0, 0), (12 * across_ft, 0)]
+    for one in range(1, 2 * teeth - 1, 2):
+        turns += [
+            (12 * across_ft, one * step),
+            (12, one * step),
+            (12, (one + 1) * step),
+            (12 * across_ft, (one + 1) * step),
+        ]
+    far = (2 * teeth - 1) * step
+    return "; ".join(f"{x} in,{y} in" for x, y in [*turns, (12 * across_ft, far), (0, far)])
+
+
+def test_a_comb_of_more_bays_than_a_workbook_has_room_for_is_refused():
+    (area,) = build_estimate(inputs_of(outlined(comb(10, 40)))).takeoff.areas
+    pieces = len(area.drawing.segments)
+    assert 250 < pieces <= MOST_BAYS
+    with pytest.raises(
+        BookError, match=r"outline: area main: its outline cuts the joist bays into \d{3} pieces, the most is"
+    ):
+        build_estimate(inputs_of(outlined(comb(14, 40))))
 
 
 # ------------------------------------------------------------------------------------------------ metric, and along

@@ -20,9 +20,10 @@ from baybook.takeoff.outlets import outlet_trim_in, takes_extension
 from baybook.takeoff.panels import cut_length_in, fall_in_per_ft, width_needed_in
 from baybook.water.flow import catchment_sq_ft, flow_gpm
 
-__all__ = ["OPENING_PLIES", "drawn_take", "is_drawn", "piece_letter"]
+__all__ = ["MOST_BAYS", "OPENING_PLIES", "drawn_take", "is_drawn", "piece_letter"]
 
 OUTSIDE_IN = -1.0  # the first of neighbours owns what lies at the edge itself
+MOST_BAYS = 360  # of one area, the pieces of a cut bay counted singly; a workbook has room for no more
 OPENING_PLIES = 2  # of trimmers and headers unless stated; what they must be is the designer's
 
 
@@ -297,12 +298,18 @@ def drawn_take(
     Raises
     ------
     OutOfRange
-        If the outline cannot be cut into bays, or a measured bay is none of its bays.
+        If the outline cannot be cut into bays or gives more than `MOST_BAYS`, or a measured bay is none of its bays.
     """
     drawing = _Drawing(area, framing, liner, rates, measured)
-    bays = [drawing.bay(one, drawing.owned(one), rain_in_per_h) for one in drawing.cutout.segments]
-    if not bays:
+    count = len(drawing.cutout.segments)
+    if not count:
         raise OutOfRange("its outline leaves no bay between joists (G4)")
+    if count > MOST_BAYS:
+        raise OutOfRange(
+            f"its outline cuts the joist bays into {count:,} pieces, the most is {MOST_BAYS}: "
+            "check its corners, or enter it as several areas (G10)"
+        )
+    bays = [drawing.bay(one, drawing.owned(one), rain_in_per_h) for one in drawing.cutout.segments]
     unknown = drawing.measured.keys() - {drawing.label(one) for one in drawing.cutout.segments}
     if unknown:
         known = ", ".join(drawing.label(one) for one in drawing.cutout.segments)
