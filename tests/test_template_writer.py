@@ -237,6 +237,14 @@ def test_a_template_knows_workbooks_that_differ_in_more_than_values():
     assert not made.fits(dataclasses.replace(spec, lists={**spec.lists, "list_status": ("won",)}))
 
 
+@pytest.mark.parametrize("name", ["segments", "members", "pieces"])
+def test_a_shape_larger_than_the_largest_stays_as_it_is(name):
+    exact = shape_of(books.random_estimate(0))
+    large = dataclasses.replace(exact, **{name: 5000})
+    assert getattr(roomy(exact), name) < 5000
+    assert getattr(roomy(large), name) == 5000
+
+
 def test_a_roomy_shape_holds_the_job_and_there_are_few():
     shapes = set()
     for seed in range(60):

@@ -43,11 +43,15 @@ def roomy(shape: Shape) -> Shape:
     Returns
     -------
     Shape
-        What belongs to the deck grows together, so do what is drawn and what belongs to the cut plan; the rest stays.
+        What belongs to the deck grows together, so do what is drawn and what belongs to the cut plan; the rest stays,
+        and so does what is larger than the largest.
     """
     return replace(shape, **_grown(shape, _DECK), **_grown(shape, _DRAWN), **_grown(shape, _CUTTING))  # type: ignore[arg-type]  # counts of rows, all of them
 
 
 def _grown(shape: Shape, sizes: Mapping[str, tuple[int, ...]]) -> dict[str, int]:
-    steps = [next(at for at, size in enumerate(of) if size >= getattr(shape, name)) for name, of in sizes.items()]
+    last = min(len(of) for of in sizes.values()) - 1
+    steps = [sum(size < getattr(shape, name) for size in of) for name, of in sizes.items()]
+    if max(steps) > last:  # larger than the largest: what it needs and no more
+        return {}
     return {name: of[max(steps)] for name, of in sizes.items()}
