@@ -236,6 +236,6 @@ def test_the_quote_says_who_accepted_what():
         made = make_workbook(build_estimate(replace(inputs, acceptances=rows)), WHEN)
         said += column(made, "quote_failed")
     assert said == [
-        "A check has failed and must be settled before this is an offer. ",
+        "A check has failed and must be settled before this is an offer.",
         "main (G9): the beam moves, accepted by A. Marlow",
     ]

@@ -90,6 +90,22 @@ def _blocking_words() -> tuple[Column, ...]:
     )
 
 
+def _bought(shape: Shape) -> int:
+    """Return the rows of the draft order."""
+    return len([row for row in line_rows(shape) if not row.block]) + shape.blocks * shape.lengths
+
+
+def _goods_words() -> tuple[Column, ...]:
+    return (
+        Column(key="sd_more", header="description", formula='=IF([ord_text@]="","",", "&[ord_text@])'),
+        Column(
+            key="sd_text",
+            header="in words",
+            formula='=IF([os_use@]=1,[ord_packs@]&" x "&SUBSTITUTE([ord_item@],"_"," ")&[sd_more]&" ("&[ord_sku@]&")","")',
+        ),
+    )
+
+
 def _last(prefix: str) -> str:
     """Return what was said of a page's area, empty if nothing was."""
     at = f'COUNTIF({prefix}_area,"<="&[site_area])'
@@ -201,6 +217,7 @@ def site_work_sheet(shape: Shape) -> Sheet:
                 rows=shape.framing,
                 columns=(*_blocking_words(), *gathered("sx", "[sf_use]", "[f_ix@]", "sf_text")),
             ),
+            Table(key="site_bought", title="Goods in words", rows=_bought(shape), columns=_goods_words()),
             Table(key="site_pages", title="Pages", rows=shape.sites, columns=_pages()),
             Table(
                 key="site_layout",
@@ -232,10 +249,7 @@ class _Row:
 
 def _goods(rows: int) -> tuple[_Row, ...]:
     """Return the first page: what to load."""
-    words = (
-        'INDEX(ord_packs,[sy_row@])&" x "&SUBSTITUTE(INDEX(ord_item,[sy_row@]),"_"," ")&CHOOSE(1+MIN(1,LEN(INDEX(ord_text,[sy_row@]))),"",", ")&INDEX(ord_text,[sy_row@])'
-        '&" ("&INDEX(ord_sku,[sy_row@])&")"'
-    )
+    words = "INDEX(sd_text,[sy_row@])"
     return (
         _Row(1, "=1", 'job_job&": goods to load for "&job_customer', LINE),
         _Row(1, "=MIN(1,plans_stale)", '"Cut goods are preliminary: the cut plan is out of date."', LINE),
@@ -275,8 +289,7 @@ def _area(page: int) -> tuple[_Row, ...]:
 
 
 def _page_rows(shape: Shape) -> tuple[tuple[_Row, ...], ...]:
-    bought = len([row for row in line_rows(shape) if not row.block]) + shape.blocks * shape.lengths
-    return (_goods(bought), *(_area(page) for page in range(1, shape.sites + 1)))
+    return (_goods(_bought(shape)), *(_area(page) for page in range(1, shape.sites + 1)))
 
 
 def site_sheet(shape: Shape) -> Sheet:
