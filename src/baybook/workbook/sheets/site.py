@@ -280,7 +280,7 @@ def _area(page: int) -> tuple[_Row, ...]:
         some("site_caps", "Cap, no outlet:", 2),
         some("site_cuts", "Cut list:", CUT_LINES),
         some("site_test", "Water test: any hose in each bay; then", 2),
-        row('"All hoses run "&water_test_min&" min. One was measured at "&site_hose_said&" gpm: gallons x 60 / seconds to fill '
+        row('"All hoses run "&water_test_min&" min. Counted at "&site_hose_said&" gpm a hose; measure: gallons x 60 / seconds to fill '
             'the "&site_bucket_said&" gal bucket."', 2),
         row(f'"At the outlets, before posts and boards: passed {BLANK} on {BLANK}"', 1, box=True),
         row(f'"Again after posts and stairs: passed {BLANK} on {BLANK}"', 1, box=True),
