@@ -272,9 +272,7 @@ def _prices(draw: random.Random) -> Iterator[Case]:
 def _whys() -> Iterator[Case]:
     yield Case("BAY_WHY", ("BAY_COUNT", 16, 16), "")
     yield Case("BAY_WHY", ("bay_count", "16 ft", 3), "BAY_COUNT: spacing: '3 in' must be 4 in or more")
-    yield Case(
-        "BAY_WHY", ("BAY_MARGIN_PRICE", 100, 1), "BAY_MARGIN_PRICE: margin: '100%' must be 0.99 (1 is 100 %) or less"
-    )
+    yield Case("BAY_WHY", ("BAY_MARGIN_PRICE", 100, 1), "BAY_MARGIN_PRICE: margin: '100%' must be 99 % or less")
 
 
 def _cases() -> list[Case]:
@@ -313,7 +311,7 @@ REFUSED = (
     ("BAY_CUT_COUNTS", ([[100, 1]], [[144]]), "stock has 1 column; it takes: length, price"),
     ("BAY_PRICE_TABLE", ([["strap", 1]], [OFFER[:3], ["a", "b", "strap"]]), "offers has no column pack_price"),
     ("BAY_PRICE_TABLE", ([["glue", 1]], [OFFER, ["a", "b", "strap", 1]]), "line 1, glue: no offer"),
-    ("BAY_MARGIN_PRICE", (100, 1), "margin: '100%' must be 0.99"),
+    ("BAY_MARGIN_PRICE", (100, 1), "margin: '100%' must be 99 %"),
     ("BAY_INCHES", ("1,500",), "1,500 could be 1500 or 1.500"),
     ("BAY_RATE", ("nope",), "'nope' is no key of rates.csv"),
     ("BAY_WHY", ("SUM", 1), "'SUM' is none of: BAY_COUNT"),

@@ -17,6 +17,7 @@ from pathlib import Path
 from faults import contents
 
 from baybook.batch import build_book
+from baybook.files.lock import Locked
 from baybook.files.write import sweep
 from baybook.workbook.refresh import refresh_workbook
 
@@ -111,18 +112,30 @@ def kill_refreshes(folder: Path, old: bytes, new: bytes, kills: int, seed: int) 
     return found
 
 
-def _killed(work: Callable[[], object], after_s: float) -> bool:
-    """Run something in a process of its own and kill it after that time; return whether it was killed in its work."""
-    process = multiprocessing.get_context("fork").Process(target=work)
+def _outcome(work: Callable[[], object], after_s: float) -> str:
+    """Run something in a process of its own and kill it after that time; return killed, ended or refused."""
+
+    def run() -> None:
+        try:
+            work()
+        except Locked:
+            os._exit(3)
+
+    process = multiprocessing.get_context("fork").Process(target=run)
     process.start()
     process.join(after_s)
     killed = process.is_alive()
     if killed:
         process.kill()
     process.join()
-    assert killed or process.exitcode == 0
+    outcome = "killed" if killed else {0: "ended", 3: "refused"}[process.exitcode]
     process.close()
-    return killed
+    return outcome
+
+
+def _a_minute_later(folder: Path) -> None:
+    """Let the mark of a run that was killed while it took over a stale lock be a minute old."""
+    os.utime(folder / ".baybook.lock.taking", (time.time() - 61,) * 2)
 
 
 def _whole_files(folder: Path, *allowed: Mapping[str, bytes]) -> None:
@@ -174,9 +187,14 @@ def kill_builds(place: Path, old: Path, new: Path, kills: int, seed: int) -> dic
     assert after[mine.name] == before[mine.name]
     assert sum(after[name] != before[name] for name in after) > 3
     _put(out, before)
-    found = {"kills": 0, "whole builds": 0, "nothing written": 0, "part written": 0}
+    found = {"kills": 0, "refused for a minute": 0, "whole builds": 0, "nothing written": 0, "part written": 0}
     while found["kills"] < kills:
-        if not _killed(lambda: build_book(new, out, day, when), chance.uniform(0, 1.2 * took)):
+        outcome = _outcome(lambda: build_book(new, out, day, when), chance.uniform(0, 1.2 * took))
+        if outcome == "refused":
+            found["refused for a minute"] += 1
+            _a_minute_later(out)
+            continue
+        if outcome == "ended":
             found["whole builds"] += 1
             assert _seen(out) == _of_people(after)
             _put(out, before)
@@ -188,6 +206,8 @@ def kill_builds(place: Path, old: Path, new: Path, kills: int, seed: int) -> dic
         found["nothing written" if same else "part written"] += 1
         if chance.random() < 0.5:
             _put(out, before)
+    if (out / ".baybook.lock.taking").exists():
+        _a_minute_later(out)
     kept = build_book(new, out, day, when).kept
     assert [one.source for one in kept] == [
         mine.name
@@ -210,7 +230,7 @@ def kill_whole_refreshes(folder: Path, old: bytes, new: bytes, kills: int, seed:
     while found["kills"] < kills:
         # most of the time is spent before anything is written: half of the kills come near the end
         low = 0.8 * took if chance.random() < 0.5 else 0.0
-        killed = _killed(lambda: refresh_workbook(path, when), chance.uniform(low, 1.2 * took))
+        killed = _outcome(lambda: refresh_workbook(path, when), chance.uniform(low, 1.2 * took)) == "killed"
         states = {path.name: old}, {path.name: new}
         _whole_files(folder, *states)
         data = path.read_bytes()

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from types import SimpleNamespace
 
 import pytest
 from broken import Ran, broken_book, broken_workbook
-from click.testing import Result
 
 
 @pytest.mark.parametrize(("breaks", "runs"), [(broken_book, 40), (broken_workbook, 8)])
@@ -22,12 +22,12 @@ def test_no_command_falls_over_broken_inputs(tmp_path, breaks, runs):
 
 
 def test_the_trial_sees_what_is_not_well():
-    def ended(code, exception=None, said=b"x"):
-        return Ran((), "", Result(None, said, b"", said, None, code, exception, None, None))
+    def ended(code, exception=None, output="x"):
+        return Ran((), "", SimpleNamespace(exit_code=code, exception=exception, output=output))
 
     assert ended(0).well
     assert ended(1, SystemExit(1)).well
     assert not ended(1, ValueError("x")).well
     assert not ended(4, SystemExit(4)).well
-    assert not ended(1, SystemExit(1), b"").well
-    assert not ended(1, SystemExit(1), b"a fault of baybook, not of your inputs").well
+    assert not ended(1, SystemExit(1), "").well
+    assert not ended(1, SystemExit(1), "a fault of baybook, not of your inputs").well

@@ -152,7 +152,7 @@ def _take_over(path: Path, ours: bytes) -> str:
     try:
         _create(taking, ours)
     except FileExistsError:
-        raise _locked(path, "another run is just taking over a lock; run again") from None
+        raise _locked(path, "another run is just taking over a lock; run again in a minute") from None
     try:
         holder = _holder(path)
         if holder is None:  # given up meanwhile
