@@ -82,6 +82,8 @@ def test_water_and_gutter(job):
         "leaders": 1,
         "leader_length_in": 105.75,
         "joist_bottom_in": 98.75,
+        "corners_outside": 0,
+        "corners_inside": 0,
     }
 
 

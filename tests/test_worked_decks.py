@@ -97,6 +97,8 @@ class TestOddWidthDoubledJoistBordersAndDivider:
                 "leaders": 1,  # 17.4 ft of a reach of 24
                 "leader_length_in": pytest.approx(107.661458, abs=1e-6),  # 100.75 - 0.5 - 1.088542 - 3.5 + 12
                 "joist_bottom_in": 100.75,
+                "corners_outside": 0,
+                "corners_inside": 0,
             }
         }
 
@@ -256,6 +258,8 @@ class TestDeepDeckWithFlushBeam:
             "leaders": 1,
             "leader_length_in": pytest.approx(139.833333, abs=1e-6),  # 132.75 - 0.5 - 0.916667 - 3.5 + 12
             "joist_bottom_in": 132.75,
+            "corners_outside": 0,
+            "corners_inside": 0,
         }
         assert job["gutter_lines"] == {
             "main/1": {**line, "flow_gpm": pytest.approx(inner, abs=2e-6)},

@@ -96,7 +96,7 @@ def book(words: list[str]):
     ]
     drawn = {"width": None, "projection": None, "outline": "-1,0; 15,0; 15,9; 11,12; -1,12"}
     return deck(
-        job={**name, "customer": next(turn), "site": next(turn), "notes": next(turn)},
+        job={**name, "customer": next(turn), "site": next(turn), "notes": next(turn), "permit": next(turn)},
         areas=[
             {**name, "area": "-1+1", "liner": "@SUM(1,1)", "gutter_line": "+both", **drawn},
             {**name, "area": "@SUM(1,1)", "liner": "@SUM(1,1)", "gutter_line": "+both"},

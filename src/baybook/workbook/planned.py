@@ -83,6 +83,11 @@ class _Block:
         patterns = self.rows("pat_item", self.is_mine)
         first = (self.block - 1) * self.shape.lengths
         stock = [row for row in range(first, first + self.shape.lengths) if self.whole("u_plan16", row)]
+        for row in range(first, first + self.shape.lengths):
+            if row not in stock and self.number("u_plan", row):
+                yield PlanFault(
+                    (self.cell("u_plan", row),), f"{self.whole('u_plan', row)} stock pieces of no length are counted"
+                )
         offcuts = self.rows("r_plan_qty", lambda row: self.values.get(self.cell("r_block", row)) == self.block)
         yield from self.asked(planned, patterns)
         yield from self.taken(patterns, stock, offcuts)
