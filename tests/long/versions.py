@@ -1,4 +1,4 @@
-"""The tests on the lowest and highest versions: ``python tests/long/versions.py [lowest|highest] [PYTEST ...]``.
+"""The tests on the lowest and highest versions allowed: ``python tests/long/versions.py [lowest|highest] [PYTEST]``.
 
 Makes a virtual environment for each, with the versions that pyproject.toml allows of every direct dependency, and runs
 the default tests in it, those that drive spreadsheet programs left out. About ten minutes each on two idle processors,
