@@ -38,7 +38,7 @@ def test_what_xml_cannot_hold_is_removed_and_named(text, left, removed):
 @given(st.text(st.characters() | st.characters(categories=["Cs", "Cc", "Cn"])))
 def test_what_is_left_is_xml_and_nothing_else_is_removed(text):
     left, removed = clean_text(text, "a", "b")
-    read = ET.fromstring(f"<a>{left.replace('&', '&amp;').replace('<', '&lt;')}</a>".encode())  # noqa: S314 - our own
+    read = ET.fromstring(f"<a>{left.replace('&', '&amp;').replace('<', '&lt;')}</a>".encode())  # noqa: S314 - our own few words
     assert (read.text or "") == re.sub("\r\n?", "\n", left)
     gone = {f"U+{ord(letter):04X}" for letter in text if letter not in left}
     assert gone == set(removed)
