@@ -248,7 +248,7 @@ def test_the_day_while_pricing():
         ("a_layout", "centre", "'centre' is not one of left, right, even"),
         ("a_rim_plies", 1.5, "'1.5' is not a whole number"),
         ("a_height", True, "TRUE is not read as a length"),
-        ("a_liner", "mat", "'mat' is no record of sheet Liners"),
+        ("a_liner", "mat", "'mat' is no liner of sheet Liners"),
         ("job_tax_rate", 8.25, "'825%' must be 100 % or less"),
         ("job_quoted_on", 46188.5, "46188.5 is not a day"),
         ("job_currency", "dollars", "'dollars' is no currency"),

@@ -314,7 +314,7 @@ def test_an_edge_in_other_units_is_inside():
 def test_a_liner_must_be_named_among_several():
     two = [{}, {"liner": "long roll"}]
     said = problem(liners=two)
-    assert said.startswith("areas.csv:2: liner: is empty, and liners.csv has 2 records (sheet, long roll)")
+    assert said.startswith("areas.csv:2: liner: is empty, and liners.csv has 2 liners (sheet, long roll)")
     assert "did you mean sheet?" in problem(liners=two, area={"liner": "shett"})
     assert inputs_of(deck(liners=two, area={"liner": "LONG roll"})).areas[0].liner == "long roll"
 
@@ -373,7 +373,7 @@ def test_one_metric_job_in_a_book_of_feet():
         ("strap", {"pack_price": "-0.01"}, "pack_price", "0 money or more"),
         ("strap", {"pack_price": ""}, "pack_price", "is empty"),
         ("bay_outlet", {"liner": "shett"}, "liner", "did you mean sheet?"),
-        ("strap", {"liner": "sheet"}, "liner", "belongs to no liner record"),
+        ("strap", {"liner": "sheet"}, "liner", "belongs to no liner"),
         ("strap", {"valid_from": "2026-06-02", "valid_to": "2026-06-01"}, "valid_to", "is before valid_from"),
     ],
 )

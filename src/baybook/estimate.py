@@ -128,7 +128,9 @@ def _plan_findings(cuts: list[CutLine]) -> list[Finding]:
 def _unused_overrides(inputs: JobInputs, lines: list[Line], cuts: list[CutLine]) -> list[Problem]:
     used = [line.override for line in lines] + [one.override for cut in cuts for one in cut.bought]
     return [
-        row.place.problem("item", f"{row.item!r} of job {row.job} overrides no line: no such stock length is on offer")
+        row.place.problem(
+            "item", f"{row.item!r} of job {row.job} overrides no line: use an item and length that is bought"
+        )
         for row in inputs.overrides
         if not any(row is one for one in used)
     ]

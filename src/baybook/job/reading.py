@@ -251,7 +251,7 @@ def _rate_rows(table: SourceTable | None, desk: _Desk) -> list[_RateRow]:
 
 def _unknown_rate(key: str) -> str:
     if key.startswith("waste_") and key.removeprefix("waste_") in CUT_GOODS:
-        return "cut goods get no waste percentage: the cut plan is the waste"
+        return "cut goods get no waste percentage, the cut plan is their waste: take this row out"
     known = [one.name for one in fields_of(Rates)] + [f"waste_{code}" for code in ITEMS]
     return f"unknown rate{_nearest(key, known)}"
 
@@ -305,10 +305,10 @@ def _check_price(row: PriceRow, written: _Written, desk: _Desk) -> PriceRow:
         desk.say(row.place, "width", "is empty: the width of the liner decides whether it spans a bay")
     if row.liner and not written.has_liner(row.liner):
         desk.say(
-            row.place, "liner", f"{row.liner!r} is no record of liners.csv{_nearest(row.liner, written.liners or ())}"
+            row.place, "liner", f"{row.liner!r} is no liner of liners.csv{_nearest(row.liner, written.liners or ())}"
         )
     if row.liner and row.item not in LINER_ITEMS:
-        desk.say(row.place, "liner", f"{row.item} belongs to no liner record: leave it empty")
+        desk.say(row.place, "liner", f"{row.item} belongs to no liner: leave it empty")
     if row.valid_from and row.valid_to and row.valid_to < row.valid_from:
         desk.say(row.place, "valid_to", f"{row.valid_to} is before valid_from {row.valid_from}")
     factor = factors.get(unit, 1.0)
@@ -392,14 +392,14 @@ def _check_items(overrides: Sequence[Override], stock: Sequence[StockPiece], wri
         elif split[0] not in CUT_GOODS and over.length_in is not None:
             desk.say(over.place, "length", f"{split[0]} has no stock length: leave it empty")
         elif split[0] in CUT_GOODS and over.quantity != int(over.quantity):
-            desk.say(over.place, "quantity", f"{over.quantity:g}: stock pieces are whole")
+            desk.say(over.place, "quantity", f"{over.quantity:g}: stock pieces are whole: write a whole number")
     for piece in stock:
         split = _cut_item(piece.item, written)
         if split is None or split[0] not in CUT_GOODS:
             desk.say(piece.place, "item", f"{piece.item!r} is not cut from lengths: use {', '.join(CUT_GOODS)}")
         elif split[0] == "liner" and not split[1] and len(liners) > 1:
             desk.say(
-                piece.place, "item", "liners.csv has several records: write `liner: NAME` so that the right one is used"
+                piece.place, "item", "liners.csv has several liners: write `liner: NAME` so that the right one is used"
             )
         if sixteenths_down(piece.length_in) < 1:
             desk.say(piece.place, "length", f"{piece.length_in:g} in is under 1/16 in: nothing can be cut from it")
@@ -414,11 +414,11 @@ def _area_liner(area: Area, written: _Written, desk: _Desk) -> str:
         return area.liner.casefold()
     if area.liner:
         if not written.has_liner(area.liner):
-            desk.say(area.place, "liner", f"{area.liner!r} is no record of liners.csv{_nearest(area.liner, records)}")
+            desk.say(area.place, "liner", f"{area.liner!r} is no liner of liners.csv{_nearest(area.liner, records)}")
         return area.liner.casefold()
     if len(records) != 1:
         names = ", ".join(records.values()) or "none"
-        desk.say(area.place, "liner", f"is empty, and liners.csv has {len(records)} records ({names}): name one")
+        desk.say(area.place, "liner", f"is empty, and liners.csv has {len(records)} liners ({names}): name one")
         return ""
     return next(iter(records))
 

@@ -376,7 +376,7 @@ def _lost(task: Task, fault: BaseException) -> list[Made]:
     """Return the jobs of a task whose process died."""
     if isinstance(fault, WriteFailed):
         raise fault
-    message = f"the process that worked on it ended ({type(fault).__name__}); run again, with fewer at a time"
+    message = f"the process that worked on it ended ({type(fault).__name__}); run again with --jobs 1"
     return [
         Made(
             part.source, "", left=Left(part.source, "", settled=False, problems=(Problem(part.source, 0, "", message),))

@@ -303,7 +303,7 @@ def drawn_take(
     drawing = _Drawing(area, framing, liner, rates, measured)
     count = len(drawing.cutout.segments)
     if not count:
-        raise OutOfRange("its outline leaves no bay between joists (G4)")
+        raise OutOfRange("its outline leaves no bay between joists: check its corners and the spacing (G4)")
     if count > MOST_BAYS:
         raise OutOfRange(
             f"its outline cuts the joist bays into {count:,} pieces, the most is {MOST_BAYS}: "

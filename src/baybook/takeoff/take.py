@@ -135,7 +135,8 @@ def _find_stock(item: str, liner: str, widest_in: float, offers: Sequence[PriceR
         work.problems.append(Problem(source, 0, item, f"job {work.inputs.job.job}: {message}"))
     elif stock.longest <= 0:
         place = stock.offers[0].place
-        work.problems.append(place.problem("length", f"the longest {item} in force is no longer than its end trim"))
+        said = f"the longest {item} in force is no longer than its end trim: offer a longer one, or look at end_trim_in"
+        work.problems.append(place.problem("length", said))
     else:
         work.stock[item, liner] = stock
 

@@ -221,7 +221,11 @@ def _values(lines: list[str], source: str) -> tuple[dict[tuple[int, int], float]
         else:
             values |= {(duration, ari): value for ari, value in zip(aris, numbers, strict=True)}
     if not values and not problems:
-        problems.append(Problem(source, start + 1, "durations", "no row such as '60-min:, 0.690,0.818' follows"))
+        problems.append(
+            Problem(
+                source, start + 1, "durations", "no row such as '60-min:, 0.690,0.818' follows: download the file again"
+            )
+        )
     return values, problems
 
 
