@@ -25,6 +25,11 @@ class Journal:
     path : path
         The file; it is made with the first line.
 
+    Attributes
+    ----------
+    lines : list of mapping
+        What stood in it when it was opened.
+
     Raises
     ------
     WriteFailed
@@ -80,4 +85,3 @@ class Journal:
                 write._sync_folder(self.path.parent)  # noqa: SLF001  as every new file
         except FileExistsError:
             raise WriteFailed(Problem(self.path.name, 0, "", "is no ordinary file; remove it and run again")) from None
-        self.lines += lines

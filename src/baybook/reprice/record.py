@@ -122,6 +122,9 @@ class Record:
             doing = Doing(key, state, target, place, after, of_json(line["change"]), offers)
         except (KeyError, TypeError, ValueError, ArithmeticError):
             return  # of another version of this program
+        self._keep(doing, identity)
+
+    def _keep(self, doing: Doing, identity: str) -> None:
         self._ours.setdefault(f"{doing.place}/{doing.target}", set()).add(doing.after)
         self._written.discard(doing.key)
         if identity == self._identity:
@@ -145,6 +148,7 @@ class Record:
 
     def doing(self, these: Iterable[Doing]) -> None:
         """Put on the disk what is about to be written."""
+        these = list(these)
         lines = [
             {
                 "doing": one.key,
@@ -158,8 +162,8 @@ class Record:
             for one in these
         ]
         self._journal.add(lines)
-        for line in lines:
-            self._note(line, self._identity)
+        for one in these:
+            self._keep(one, self._identity)
 
     def done(self, keys: Iterable[str]) -> None:
         """Put on the disk what was written."""
