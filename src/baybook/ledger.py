@@ -25,7 +25,7 @@ from baybook.buying.settle import Settled, decided, settle
 from baybook.buying.tolerances import Tolerance, tolerance_of
 from baybook.buying.used import hours_used, materials_used, proposals
 from baybook.estimate import Estimate, build_estimate
-from baybook.files.book import read_book
+from baybook.files.book import book_there, read_book
 from baybook.files.example import ready_folder
 from baybook.files.lock import book_lock, open_elsewhere
 from baybook.files.orders import Buying, append_accepted, next_number, orders_folder, read_buying, write_order
@@ -108,13 +108,6 @@ def _told(draft: Draft, name: str) -> list[Problem]:
     return [Problem(name or draft.order.supplier, 0, "", note) for note in draft.notes]
 
 
-def _there(book: PathLike) -> PathLike:
-    """Return the book's folder, which must be there before it can be locked."""
-    if not Path(book).is_dir():
-        raise BookError(Problem(str(book), 0, "", "is no folder: a book is a folder of CSV files"))
-    return book
-
-
 def _places(book: PathLike, out: PathLike | None) -> Path:
     """Make the folder of the records, and return where what leaves the office goes."""
     records = ready_folder(orders_folder(book))
@@ -174,7 +167,7 @@ def issue_orders(
     BookError
         If the book has problems, or nothing can be ordered.
     """
-    with book_lock(_there(book)):
+    with book_lock(book_there(book)):
         inputs, buying = read_book(book, on), read_buying(book)
         chosen = _chosen(inputs, jobs)
         drafts, notes = _drafts(inputs, chosen, latest(buying.orders), buying, on, together=together)
@@ -213,7 +206,7 @@ def revise_order(book: PathLike, number: str, out: PathLike | None, on: dt.date,
     BookError
         If the book has problems, or there is no such order.
     """
-    with book_lock(_there(book)):
+    with book_lock(book_there(book)):
         inputs, buying = read_book(book, on), read_buying(book)
         current = latest(buying.orders)
         issued = next((one for one in current if one.number.casefold() == number.casefold()), None)
@@ -424,7 +417,7 @@ def accept(
         raise BookError(
             Problem("settled.csv", 0, "who", "is empty: the log says who accepted what; name yourself with --by")
         )
-    with book_lock(_there(book)):
+    with book_lock(book_there(book)):
         inputs, buying = read_book(book, when.date()), read_buying(book)
         found = {one.finding.mark: one for one in _matched(inputs, buying).settled}
         accepted = decided(buying.accepted)

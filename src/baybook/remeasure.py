@@ -10,7 +10,7 @@ from pathlib import Path
 
 from baybook.changes import ChangeOrder, ChangeRow, bay_changes, contract_of, goods_changes, with_measured
 from baybook.estimate import build_estimate
-from baybook.files.book import read_book
+from baybook.files.book import book_there, read_book
 from baybook.files.changes import append_change, changes_folder, read_changes, write_change, write_measured
 from baybook.files.example import ready_folder
 from baybook.files.lock import book_lock
@@ -32,12 +32,6 @@ class Told:
 
     changes: tuple[ChangeOrder, ...]
     paths: tuple[Path, ...] = ()
-
-
-def _there(book: PathLike) -> PathLike:
-    if not Path(book).is_dir():
-        raise BookError(Problem(str(book), 0, "", "is no folder: a book is a folder of CSV files"))
-    return book
 
 
 def _measured_jobs(book: PathLike, measured: PathLike, on: dt.date) -> list[tuple[JobInputs, JobInputs]]:
@@ -100,7 +94,7 @@ def remeasure(
     """
     if issue and not who.strip():
         raise BookError(Problem("", 0, "by", "a change order needs a name: --by NAME"))
-    with book_lock(_there(book)):
+    with book_lock(book_there(book)):
         log = read_changes(book)
         changes = [_change(bid, again, log, on, reason) for bid, again in _measured_jobs(book, measured, on)]
         if not issue:
@@ -203,7 +197,7 @@ def decide_change(book: PathLike, name: str, action: str, who: str, when: dt.dat
     """
     if not who.strip():
         raise BookError(Problem("", 0, "by", "who signs or withdraws needs a name: --by NAME"))
-    with book_lock(_there(book)):
+    with book_lock(book_there(book)):
         log = read_changes(book)
         waiting = {row.name.casefold(): row for job in {row.job for row in log}
                    for row in contract_of(job, log[0].before, log).waiting}  # fmt: skip

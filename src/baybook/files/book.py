@@ -17,9 +17,16 @@ from baybook.job.records import JobInputs
 from baybook.problems import BookError, FileRefused, Problem
 from baybook.water.rain import RainTable, parse_atlas14, rain_advice
 
-__all__ = ["RAIN_FILE", "read_book", "read_good_jobs"]
+__all__ = ["RAIN_FILE", "book_there", "read_book", "read_good_jobs"]
 
 RAIN_FILE = "rainfall.csv"  # as NOAA Atlas 14 downloads it; no table of ours
+
+
+def book_there(folder: str | os.PathLike[str]) -> Path:
+    """Return the folder of a book, which must be there before it can be locked; else `BookError`."""
+    if not Path(folder).is_dir():
+        raise BookError(Problem(str(folder), 0, "", "is no folder: a book is a folder of CSV files"))
+    return Path(folder)
 
 
 def read_book(

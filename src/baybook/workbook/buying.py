@@ -28,6 +28,7 @@ __all__ = [
     "order_workbook",
     "reconciliation_spec",
     "reconciliation_workbook",
+    "told",
 ]
 
 MOST_ROWS = 19_000  # a sheet of our own stays within what is read back
@@ -61,6 +62,11 @@ def _values(rows: Sequence[Sequence[Any]], at: int) -> tuple[Any, ...]:
 # ---------------------------------------------------------------------------------------------- an order
 
 
+def told(key: str, label: str, value: Any) -> Scalar:
+    """Return a line of a head: what it is, and the value that stands beside it."""
+    return Scalar(key=key, label=label, role="label", value=value)
+
+
 def order_workbook(order: Order, when: dt.datetime) -> bytes:
     """Return an order as a sheet to print and send.
 
@@ -81,10 +87,6 @@ def order_workbook(order: Order, when: dt.datetime) -> bytes:
 
 def order_spec(order: Order) -> BookSpec:
     """Declare the sheet of an order."""
-
-    def told(key: str, label: str, value: Any) -> Scalar:
-        return Scalar(key=key, label=label, role="label", value=value)
-
     head = [
         told("order_number", "order", order.number),
         *([told("order_revision", "revision", order.revision)] if order.revision else []),

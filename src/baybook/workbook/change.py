@@ -7,7 +7,7 @@ from typing import Any
 
 from baybook.changes import ChangeOrder
 from baybook.units import show_length
-from baybook.workbook.buying import file_of
+from baybook.workbook.buying import file_of, told
 from baybook.workbook.declare import Block, BookSpec, Column, Part, Scalar, Sheet, Table, Text
 
 __all__ = ["change_spec", "change_workbook"]
@@ -36,9 +36,6 @@ def change_workbook(change: ChangeOrder, when: dt.datetime) -> bytes:
 
 def change_spec(change: ChangeOrder) -> BookSpec:
     """Declare the sheet of a change order."""
-
-    def told(key: str, label: str, value: Any) -> Scalar:
-        return Scalar(key=key, label=label, role="label", value=value)
 
     def money(key: str, label: str, value: Any = None, formula: str | None = None) -> Scalar:
         return Scalar(key=key, label=label, unit=change.currency, role="money", fmt=MONEY, value=value, formula=formula)
