@@ -10,6 +10,7 @@ from baybook.numbers import r6
 from baybook.units import show_length
 from baybook.workbook.declare import Column, Sheet, Table, Text
 from baybook.workbook.shape import Shape
+from baybook.workbook.sheets.listed import listed
 from baybook.workbook.sheets.stock import block_cuts, blocks_of
 
 __all__ = ["bays_sheet", "cut_list_sheet", "cuts_sheet", "deck_sheet", "said", "water_sheet"]
@@ -111,14 +112,14 @@ def bays_sheet(shape: Shape) -> Sheet:
         _r("bay_needs", "liner needed", "in", b("b_needs"), "P4", "0.000;;"),
         _r("bay_trim", "trimmed off", "in", b("b_trim"), "P4", "0.000;;"),
         _r("bay_cut", "cut length", "in", b("b_cut"), "P2", "#,##0.0000"),
-        Column(key="bay_cut16", header="in sixteenths", unit="1/16 in", formula="=ROUND([b_cut@]*per_inch,0)", fmt="0;;"),
+        Column(key="bay_cut16", header="in sixteenths", unit="1/16 in", formula="=ROUND([b_cut@]*per_inch,0)*[b_use@]", fmt="0;;"),
         _r("bay_said", "as said", "", said("[bay_cut16]", "[b_use@]"), "P2", role="label"),
         _r("bay_pieces", "pieces", "no", _if("[b_use@]", "INDEX(p_pieces,[b_pix@])"), "P6", "0"),
     )  # fmt: skip
     return Sheet(
         title="Bays",
         purpose="The schedule of bays, from left to right: what lies between the members, and the panel or cap strip of each.",
-        parts=(Table(key="bays_shown", title="Bays", rows=shape.bay_rows, columns=bays),),
+        parts=(Table(key="bays_shown", title="Bays", rows=shape.bay_rows, columns=listed("b_use", bays)),),
     )
 
 
@@ -139,7 +140,7 @@ def water_sheet(shape: Shape) -> Sheet:
         _r("line_run", "longest run", "ft", g("g_run"), "W3", "#,##0.00"),
         _r("line_bottom", "joist bottom above grade", "in", g("g_lowest"), "W4", "#,##0.00"),
         _r("line_leader", "one leader", "in", g("d_len"), "T5", "#,##0.0000"),
-        Column(key="line_leader16", header="in sixteenths", unit="1/16 in", formula="=[d_cut@]", fmt="0;;"),
+        Column(key="line_leader16", header="in sixteenths", unit="1/16 in", formula="=[d_cut@]*[g_lead@]", fmt="0;;"),
         _r("line_said", "as cut", "", said("[line_leader16]", "[g_lead@]"), "T5", role="label"),
     )
 
@@ -155,7 +156,7 @@ def water_sheet(shape: Shape) -> Sheet:
            '"lower than the usual "&ROUND(ROUND(blocking_share*100,6),0)&" % (IRC R507.6; value from memory): ask the designer; '
            'consider the other gutter side or less drape"'), "O2", role="label"),
     )  # fmt: skip
-    turn = "[gs_turn@]>0"
+    turn = "[gs_turn@]*[gs_use@]>0"
     edges = (
         _r("edge_line", "gutter line", "", _if("[gs_use@]", "INDEX(g_name,[gs_row@])"), "G12", role="label"),
         _r("edge_length", "straight stretch", "ft", _if("[gs_use@]", "[gs_len@]/12"), "G12", "#,##0.00"),
@@ -168,9 +169,14 @@ def water_sheet(shape: Shape) -> Sheet:
         purpose="Flow, gutter lines and leaders. Capacity of a leader by Wyly-Eaton as in the National Standard Plumbing "
         "Code 2006, Table 13.6.1, unless you typed one; the adopted code governs.",
         parts=(
-            Table(key="lines_shown", title="Gutter lines", rows=shape.parts, columns=lines),
-            Table(key="edges_shown", title="Gutter along outlines, from the left", rows=shape.stretches, columns=edges),
-            Table(key="blocking_shown", title="Blocking", rows=shape.framing, columns=blocking),
+            Table(key="lines_shown", title="Gutter lines", rows=shape.parts, columns=listed("g_lead", lines)),
+            Table(
+                key="edges_shown",
+                title="Gutter along outlines, from the left",
+                rows=shape.stretches,
+                columns=listed("gs_use", edges),
+            ),
+            Table(key="blocking_shown", title="Blocking", rows=shape.framing, columns=listed("f_block", blocking)),
         ),
     )
 
@@ -272,9 +278,9 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         _r("bought_plan", "planned", "no", _if("[u_use@]", "[u_plan@]"), "P7", "0"),
         _r("bought_safe", "safe count", "no", _if("[u_use@]", "[u_safe@]"), "P7", "0"),
         _r("bought_n", "bought", "no", _if("[u_use@]", "[u_pieces@]"), "M1", "0"),
-        _r("bought_price", "price", "money", "=ROUND(ROUND([u_price@],8),2)", "M5", "#,##0.00;;", "money"),
+        _r("bought_price", "price", "money", "=ROUND(ROUND([u_price@]*[u_use@],8),2)", "M5", "#,##0.00;;", "money"),
         Column(key="bought_cost", header="cost", unit="money", role="money", fmt="#,##0.00;;", rule="M1",
-               formula="=ROUND(ROUND([u_cost@],8),2)"),
+               formula="=ROUND(ROUND([u_cost@]*[u_use@],8),2)"),
     )  # fmt: skip
     return Sheet(
         title="Cuts",
@@ -284,7 +290,12 @@ def cuts_sheet(estimate: Estimate, shape: Shape) -> Sheet:
             Text(lines=("=plan_words",), style="title"),
             Table(key="cut_state_rows", title="Cut items", rows=shape.blocks, columns=state),
             Table(key="cutting", title="Cutting, as planned", rows=shape.patterns, columns=_cutting(estimate, shape)),
-            Table(key="bought_rows", title="Stock pieces bought", rows=shape.blocks * shape.lengths, columns=bought),
+            Table(
+                key="bought_rows",
+                title="Stock pieces bought",
+                rows=shape.blocks * shape.lengths,
+                columns=listed("u_use", bought),
+            ),
         ),
     )
 

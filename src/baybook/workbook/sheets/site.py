@@ -74,7 +74,7 @@ def _cut_words() -> tuple[Column, ...]:
         Column(
             key="sc_bit",
             header="bay",
-            formula='=IF([sc_area]<spare_lane,CHOOSE(1+[sc_like],CHOOSE(1+[sc_same],"",";  ")&INDEX(bay_said,[sc_row])'
+            formula='=IF([sc_area]<spare_lane,CHOOSE(1+[sc_like],CHOOSE(1+[sc_same],"",";  ")&INDEX(bay_said,INDEX(b_use_sofar,[sc_row]))'
             '&": ",", ")&INDEX(b_label,[sc_row]),"")',
         ),
         Column(key="sc_text", header="said so far", opening="", formula='=IF([sc_same]=1,[sc_text-],"")&[sc_bit]'),

@@ -13,6 +13,7 @@ from baybook.water.rain import suggestions
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table, Text
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.inputs import Units, input_column
+from baybook.workbook.sheets.listed import listed
 
 __all__ = ["LISTS", "drainage_inputs_sheet", "figures", "rain_sheet", "water_checks_sheet"]
 
@@ -132,7 +133,7 @@ def _bays(shape: Shape) -> Table:
         key="water_bays_shown",
         title="Bays and their outlets",
         rows=shape.parts,
-        columns=columns,
+        columns=listed("wp_on", columns),
         note="Each bay takes of the part's flow what its width is of all that drain (assumed).",
     )
 
@@ -154,11 +155,11 @@ def _gutters(shape: Shape) -> Table:
         _r("wg_en_gpm", "EN 12056-3", "gpm", _if(use, "[wl_en@]"), "W2", "#,##0.0"),
         _r("wg_en_size", "least profile that passes", "", _if(use, "[wl_en_size@]"), "W2", role="label"),
         _r("wg_en_n", "or leaders", "no", _if(use, "[wl_en_n@]"), "W2", "0"),
-        _r("wg_a_gpm", "adopted code", "gpm", f'=IF({coded}=1,code_gutter_gpm,"")', "W2", "#,##0.0"),
-        _r("wg_a_size", "least size that passes", "", f'=IF({coded}=1,[wl_a_size@],"")', "W2", role="label"),
-        _r("wg_a_n", "or leaders", "no", f'=IF({coded}=1,[wl_a_n@],"")', "W2", "0"),
+        _r("wg_a_gpm", "adopted code", "gpm", f'=IF({coded}*{use}=1,code_gutter_gpm,"")', "W2", "#,##0.0"),
+        _r("wg_a_size", "least size that passes", "", f'=IF({coded}*{use}=1,[wl_a_size@],"")', "W2", role="label"),
+        _r("wg_a_n", "or leaders", "no", f'=IF({coded}*{use}=1,[wl_a_n@],"")', "W2", "0"),
     )  # fmt: skip
-    return Table(key="water_gutters_shown", title="Gutters", rows=shape.parts, columns=columns)
+    return Table(key="water_gutters_shown", title="Gutters", rows=shape.parts, columns=listed("g_lead", columns))
 
 
 def _leaders(shape: Shape) -> Table:
@@ -173,9 +174,16 @@ def _leaders(shape: Shape) -> Table:
         _state("wd_state", use, "[wl_lead_bad@]"),
         _r("wd_size", "least size, Wyly-Eaton", "", _if(use, "[wl_lead_size@]"), "W3", role="label"),
         _r("wd_n", "or leaders", "no", _if(use, "[wl_lead_n@]"), "W3", "0"),
-        _r("wd_a_gpm", "all, adopted code", "gpm", f'=IF({coded}=1,code_leader_gpm*[g_leaders@],"")', "W2", "#,##0.0"),
-        _r("wd_a_size", "least size that passes", "", f'=IF({coded}=1,[wl_code_size@],"")', "W2", role="label"),
-        _r("wd_a_n", "or leaders", "no", f'=IF({coded}=1,[wl_code_n@],"")', "W2", "0"),
+        _r(
+            "wd_a_gpm",
+            "all, adopted code",
+            "gpm",
+            f'=IF({coded}*{use}=1,code_leader_gpm*[g_leaders@],"")',
+            "W2",
+            "#,##0.0",
+        ),
+        _r("wd_a_size", "least size that passes", "", f'=IF({coded}*{use}=1,[wl_code_size@],"")', "W2", role="label"),
+        _r("wd_a_n", "or leaders", "no", f'=IF({coded}*{use}=1,[wl_code_n@],"")', "W2", "0"),
         _r("wd_drop_q", "busiest drop", "gpm", _if(use, "[wl_drop_q@]"), "W3", "#,##0.00"),
         _r("wd_drop_gpm", "it drains", "gpm", _if(use, "drop_gpm"), "W2", "#,##0.0"),
         _ratio("wd_drop_ratio", use, "[wl_drop_q@]", "drop_gpm"),
@@ -183,7 +191,9 @@ def _leaders(shape: Shape) -> Table:
         _r("wd_drop_size", "least size that passes", "", _if(use, "[wl_drop_size@]"), "W2", role="label"),
         _r("wd_drop_n", "or leaders", "no", _if(use, "[wl_drop_n@]"), "W2", "0"),
     )
-    return Table(key="water_leaders_shown", title="Leaders and gutter drops", rows=shape.parts, columns=columns)
+    return Table(
+        key="water_leaders_shown", title="Leaders and gutter drops", rows=shape.parts, columns=listed("g_lead", columns)
+    )
 
 
 def _reach(shape: Shape) -> Table:
@@ -212,7 +222,7 @@ def _reach(shape: Shape) -> Table:
         key="water_reach_shown",
         title="Reach, heights, movement",
         rows=shape.parts,
-        columns=columns,
+        columns=listed("g_lead", columns),
         note="Heights are above grade.",
     )
 
@@ -223,10 +233,19 @@ def _posts(shape: Shape) -> Table:
         _r("wx_part", "part", "", _if(use, "INDEX(p_name,[pw_part@])"), "O2", role="label"),
         _r("wx_x", "post at x", "in", _if(use, "[pw_x@]"), "O2", "#,##0.00"),
         _r("wx_y", "y", "in", _if(use, "[pw_y@]"), "O2", "#,##0.00"),
-        _r("wx_height", "height left for blocking", "in", _if("[pw_in_bay@]", "[pw_height@]"), "O2", "0.000"),
+        _r(
+            "wx_height",
+            "height left for blocking",
+            "in",
+            _if("[pw_in_bay@]*[pw_inside@]", "[pw_height@]"),
+            "O2",
+            "0.000",
+        ),
         _r("wx_state", "state", "", _if(use, 'CHOOSE(1+[pw_end@],"clear of the outlet","FAILED")'), "O2", role="check"),
     )
-    return Table(key="water_posts_shown", title="Posts inside the frame", rows=shape.posts, columns=columns)
+    return Table(
+        key="water_posts_shown", title="Posts inside the frame", rows=shape.posts, columns=listed("pw_inside", columns)
+    )
 
 
 def _methods() -> Table:
