@@ -404,6 +404,13 @@ def test_damage_is_told():
         book_of(data, "deck.xlsx")
 
 
+def test_a_sheet_without_a_place_for_rows_is_damaged():
+    part = handmade.part_of(made().data, "Site")
+    data = handmade.with_parts(made().data, {part: lambda xml: xml.replace(b"sheetData", b"sheetDatb")})
+    with pytest.raises(FileRefused, match=r"is damaged \(a sheet of it has no sheetData, the part that holds the rows"):
+        book_of(data, "deck.xlsx")
+
+
 def test_names_of_other_kinds_are_kept_apart():
     extra = (
         b'<definedName name="Rate">0.5</definedName><definedName name="gone">#REF!$A$1</definedName>'

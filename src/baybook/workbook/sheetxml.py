@@ -146,10 +146,12 @@ def scan_sheet(part: bytes, shared: Sequence[str]) -> SheetScan:
     Raises
     ------
     ValueError
-        If a cell holds what no spreadsheet program writes; the message names it.
+        If there is no place for rows, or a cell holds what no spreadsheet program writes; the message names it.
     """
     scan = _Scan(as_utf8(part), shared)
     scan.run()
+    if not scan.found.body[1]:  # ECMA-376 part 1, 18.3.1.99 (from memory): every worksheet has one
+        raise ValueError("a sheet of it has no sheetData, the part that holds the rows")
     return scan.found
 
 
