@@ -256,7 +256,7 @@ def built(tmp_path_factory):
 def command(*arguments, **environment):
     """Run the command in a process of its own."""
     return subprocess.run(
-        [sys.executable, "-m", "baybook.cli", *map(str, arguments)],
+        [sys.executable, "-m", "baybook", *map(str, arguments)],
         capture_output=True,
         text=True,
         encoding="utf-8",

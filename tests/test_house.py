@@ -41,6 +41,7 @@ ORDER = (
     "remeasure",
     "commands",
     "cli",
+    "__main__",
 )
 CORE = ORDER[: ORDER.index("files")]
 HEAVY = ("pandas", "numpy", "openpyxl", "pint", "xlwings", "highspy", "shapely")

@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from baybook.buying.records import BUYING_FILES, Settings
 from baybook.files.book import read_book
+from baybook.files.orders import read_buying
 from baybook.files.table import read_table
 from baybook.files.templates import template_tables, template_texts, write_templates
 from baybook.job.fields import fields_of
@@ -20,6 +22,7 @@ from baybook.problems import BookError
 
 SOURCES = Path(__file__).parents[1] / "templates"
 TODAY = dt.date(2026, 11, 25)
+BUYING = [name for name in BUYING_FILES if name not in {*BOOK_FILES, "settled"}]
 
 
 def uncommented(name: str) -> str:
@@ -42,10 +45,14 @@ def test_the_folder_of_the_sources_is_current():
 
 
 def test_every_file_of_a_book_has_one():
-    assert list(template_tables()) == list(BOOK_FILES)
+    assert list(template_tables())[: len(BOOK_FILES)] == list(BOOK_FILES)
 
 
-@pytest.mark.parametrize("name", BOOK_FILES)
+def test_every_file_of_buying_has_one_but_the_log():
+    assert list(template_tables())[len(BOOK_FILES) :] == [*BUYING, "buying"]
+
+
+@pytest.mark.parametrize("name", [*BOOK_FILES, *BUYING, "buying"])
 def test_nothing_of_it_is_read_as_it_stands(tmp_path, name):
     write_templates(tmp_path)
     table = read_table(tmp_path / f"{name}.csv")
@@ -59,6 +66,16 @@ def test_uncommented_it_is_a_book(book):
     assert (one.job.job, one.job.quoted_on, one.job.rain_in_per_h) == ("HB-014", dt.date(2026, 6, 15), 5.0)
     parts = ("areas", "framing", "liners", "prices", "extras", "overrides", "stock", "posts", "codes", "acceptances")
     assert {name: len(getattr(one, name)) for name in parts} == dict.fromkeys(parts, 1)
+
+
+def test_uncommented_the_files_of_buying_are_read(book):
+    for name in (*BUYING, "buying"):
+        (book / f"{name}.csv").write_text(uncommented(name), encoding="utf-8")
+    found = read_buying(book)
+    assert [len(rows) for rows in (found.receipts, found.returns, found.documents, found.hours)] == [1, 1, 1, 1]
+    keys = [row[1] for row in template_tables()["buying"].rows]
+    assert keys == [one.name for one in fields_of(Settings)]
+    assert (found.settings("").buyer, str(found.settings("").tax_rate)) == ("Your Decks", "0.0825")
 
 
 def test_what_it_shows_is_the_default_wherever_there_is_one(book):

@@ -67,7 +67,7 @@ def finished(process: subprocess.Popen) -> str:
 
 
 def command(*arguments) -> subprocess.CompletedProcess:
-    words = [sys.executable, "-m", "baybook.cli", *map(str, arguments)]
+    words = [sys.executable, "-m", "baybook", *map(str, arguments)]
     return subprocess.run(words, env=ENVIRONMENT, capture_output=True, text=True, check=False, timeout=60)
 
 

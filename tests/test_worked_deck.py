@@ -158,7 +158,7 @@ def test_totals(job):
 
 def test_the_command_itself_prints_the_same(book, said):
     run = subprocess.run(
-        [sys.executable, "-m", "baybook.cli", "takeoff", str(book), "--json"],
+        [sys.executable, "-m", "baybook", "takeoff", str(book), "--json"],
         capture_output=True,
         text=True,
         encoding="utf-8",

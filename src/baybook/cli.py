@@ -41,6 +41,3 @@ for _command in (
     addin.addin,
 ):
     main.add_command(_command)
-
-if __name__ == "__main__":
-    main()

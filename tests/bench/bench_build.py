@@ -80,7 +80,7 @@ def bare_zip(data: bytes) -> float:
 
 def cold(folder: Path) -> None:
     book = book_folder(folder / "one")
-    baybook = [sys.executable, "-m", "baybook.cli"]
+    baybook = [sys.executable, "-m", "baybook"]
     cases = {
         "python alone": [sys.executable, "-c", "pass"],
         "baybook --help": [*baybook, "--help"],

@@ -173,10 +173,14 @@ class Accepted:
 class Settings:
     """The keys of buying.csv; ``start``, ``ship_to`` and ``buffer_days`` may differ by job."""
 
-    buyer: str = declare("buyer", Kind.TEXT, default="", help="your firm's name on orders")
-    buyer_address: str = declare("buyer_address", Kind.TEXT, default="", help="its address, lines with ; between")
-    ship_to: str = declare("ship_to", Kind.TEXT, default="", help="where goods go; empty: the job's site")
-    start: dt.date | None = declare("start", Kind.DATE, help="day the work of a job begins")
+    buyer: str = declare("buyer", Kind.TEXT, default="", help="your firm's name on orders", example="Your Decks")
+    buyer_address: str = declare(
+        "buyer_address", Kind.TEXT, default="", help="its address, lines with ; between", example="1 Yard Lane; Town"
+    )
+    ship_to: str = declare(
+        "ship_to", Kind.TEXT, default="", help="where goods go; empty: the job's site", example="our yard"
+    )
+    start: dt.date | None = declare("start", Kind.DATE, help="day the work of a job begins", example="2026-07-06")
     buffer_days: int = declare(
         "buffer_days", Kind.COUNT, default=2, low=0, high=365, unit="days", help="goods are wanted before the start"
     )
@@ -188,21 +192,45 @@ class Settings:
         help="a ready setting after a published policy; the keys below change single values of it",
     )
     price_percent: Decimal | None = declare(
-        "price_percent", Kind.PERCENT, low=0, high=10, unit="%", help="price difference let pass, of the line"
+        "price_percent",
+        Kind.PERCENT,
+        low=0,
+        high=10,
+        unit="%",
+        help="price difference let pass, of the line",
+        example="2%",
     )
-    price_money: Decimal | None = _money("price_money", "price difference let pass, a line", low=0)
+    price_money: Decimal | None = _money("price_money", "price difference let pass, a line", low=0, example="5.00")
     price_rule: str | None = declare(
-        "price_rule", Kind.WORD, choices=("both", "either"), help="a line passes under both of these, or either"
+        "price_rule",
+        Kind.WORD,
+        choices=("both", "either"),
+        help="a line passes under both of these, or either",
+        example="both",
     )
-    order_money: Decimal | None = _money("order_money", "price difference let pass, all of an order", low=0)
+    order_money: Decimal | None = _money(
+        "order_money", "price difference let pass, all of an order", low=0, example="25.00"
+    )
     overage_only: str | None = declare(
-        "overage_only", Kind.WORD, choices=("yes", "no"), help="only what is too much stays open"
+        "overage_only", Kind.WORD, choices=("yes", "no"), help="only what is too much stays open", example="no"
     )
     quantity_percent: Decimal | None = declare(
-        "quantity_percent", Kind.PERCENT, low=0, high=10, unit="%", help="quantity difference let pass, of the order's"
+        "quantity_percent",
+        Kind.PERCENT,
+        low=0,
+        high=10,
+        unit="%",
+        help="quantity difference let pass, of the order's",
+        example="0%",
     )
     tax_rate: Decimal | None = declare(
-        "tax_rate", Kind.PERCENT, low=0, high=1, unit="%", help="tax that invoices must bear; empty: not checked"
+        "tax_rate",
+        Kind.PERCENT,
+        low=0,
+        high=1,
+        unit="%",
+        help="tax that invoices must bear; empty: not checked",
+        example="8.25%",
     )
 
 

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from baybook.buying.records import BUYING_FILES, Settings
 from baybook.files.example import ready_folder
 from baybook.files.table import read_table
 from baybook.files.write import write_bytes
@@ -57,6 +58,7 @@ _RECORDS: Mapping[str, type] = {
     "acceptances": Acceptance,
     "quote": QuoteRow,
 }
+_KEPT_BY_COMMANDS = {"settled"}  # logs that no person writes
 _NO_DEFAULT: Mapping[str, str] = {"leader_capacity_gpm": "22.6"}  # a rate that a rule works out unless it is given
 
 
@@ -125,10 +127,17 @@ def _of_quote() -> Template:
     return Template(names, plain.meanings, tuple(tuple(row.get(name, "") for name in names) for row in samples))
 
 
+def _of_settings() -> Template:
+    rows = tuple(("", one.name, _example(one), _meaning(one)) for one in fields_of(Settings))
+    return Template(("job", "key", "value", "x_meaning"), (), rows)
+
+
 def template_tables() -> dict[str, Template]:
-    """Return the template of each file of a book, by its name without ``.csv``, in the order a book is read."""
+    """Return the template of each file of a book, by its name without ``.csv``, in the order read; then of buying."""
     made = {"rates": _of_rates, "quote": _of_quote}
-    return {name: made[name]() if name in made else _of_record(_RECORDS[name]) for name in BOOK_FILES}
+    book = {name: made[name]() if name in made else _of_record(_RECORDS[name]) for name in BOOK_FILES}
+    buying = {name: _of_record(one) for name, one in BUYING_FILES.items() if name not in {*book, *_KEPT_BY_COMMANDS}}
+    return {**book, **buying, "buying": _of_settings()}
 
 
 def template_texts() -> dict[str, str]:
