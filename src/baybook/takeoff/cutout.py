@@ -17,9 +17,14 @@ from baybook.numbers import r6
 from baybook.outline import SAME_IN, Corner, Edge, Outline, edges_of
 
 __all__ = ["Band", "Cutout", "Frame", "Hole", "LowLine", "MemberPiece", "Segment", "Stretch", "Strip", "Turn"]
-__all__ += ["edge_members", "segments_of"]
+__all__ += ["edge_members", "piece_letter", "segments_of"]
 
 Strip = tuple[float, float]  # left and right face
+
+
+def piece_letter(at: int, of: int) -> str:
+    """Return the letter of one of several pieces, in order; none where there is but one."""
+    return "" if of == 1 else "abcdefghijklmnopqrstuvwxyz"[at % 26]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +87,11 @@ class Segment:
     high_slant: float
     low: str
     line: int
+
+    @property
+    def label(self) -> str:
+        """The bay's number, with its letter where the bay has several parts."""
+        return f"{self.number}{piece_letter(self.piece, self.pieces)}"
 
 
 @dataclass(frozen=True, slots=True)

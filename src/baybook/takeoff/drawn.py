@@ -5,6 +5,7 @@ A bay carries its own clear run, low end and catchment; all that follows from th
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -13,14 +14,25 @@ from baybook.job.records import Area, Framing, Liner, Measured
 from baybook.numbers import r6, sixteenths_up
 from baybook.outline import Outline, outline_of
 from baybook.problems import OutOfRange
-from baybook.takeoff.cutout import Band, Cutout, Frame, Hole, LowLine, MemberPiece, Segment, edge_members, segments_of
+from baybook.takeoff.cutout import (
+    Band,
+    Cutout,
+    Frame,
+    Hole,
+    LowLine,
+    MemberPiece,
+    Segment,
+    edge_members,
+    piece_letter,
+    segments_of,
+)
 from baybook.takeoff.members import Strip, members_of
-from baybook.takeoff.model import AreaTake, Bay, EdgeLine, Part
+from baybook.takeoff.model import AreaTake, EdgeLine, Part
 from baybook.takeoff.outlets import outlet_trim_in, takes_extension
-from baybook.takeoff.panels import cut_length_in, fall_in_per_ft, width_needed_in
+from baybook.takeoff.parts import bay_of, cut_and_fall, flush_beams
 from baybook.water.flow import catchment_sq_ft, flow_gpm
 
-__all__ = ["MOST_BAYS", "OPENING_PLIES", "drawn_take", "is_drawn", "piece_letter"]
+__all__ = ["MOST_BAYS", "OPENING_PLIES", "drawn_take", "is_drawn"]
 
 OUTSIDE_IN = -1.0  # the first of neighbours owns what lies at the edge itself
 MOST_BAYS = 360  # of one area, the pieces of a cut bay counted singly; a workbook has room for no more
@@ -35,11 +47,6 @@ def is_drawn(area: Area, framing: Iterable[Framing], measured: Iterable[Measured
         or any(row.kind == "opening" for row in framing)
         or any(row.area.casefold() == name for row in measured)
     )
-
-
-def piece_letter(at: int, of: int) -> str:
-    """Return the letter of a part of a bay, from the ledger out; none where the bay is whole."""
-    return "" if of == 1 else "abcdefghijklmnopqrstuvwxyz"[at % 26]
 
 
 def _holes(area: Area, framing: Iterable[Framing]) -> tuple[Hole, ...]:
@@ -66,10 +73,7 @@ def _trimmers(holes: Iterable[Hole], width_in: float) -> Iterator[Strip]:
 
 
 def _bands(framing: Iterable[Framing], rates: Rates) -> tuple[Band, ...]:
-    beams = sorted(
-        (row.y_in or 0.0, (row.plies or 1) * rates.beam_ply_in) for row in framing if row.kind == "flush_beam"
-    )
-    return tuple(Band(near_in=y - wide / 2, far_in=y + wide / 2, centre_in=y) for y, wide in beams)
+    return tuple(Band(y - wide / 2, y + wide / 2, y) for y, wide in flush_beams(framing, rates))
 
 
 class _Drawing:
@@ -94,15 +98,15 @@ class _Drawing:
         )
         name = area.area.casefold()
         self.measured = {row.bay.casefold(): row for row in measured if row.area.casefold() == name}
+        self.by_bay: dict[int, list[Segment]] = defaultdict(list)  # each bay's parts from the ledger out
+        for segment in self.cutout.segments:
+            self.by_bay[segment.number].append(segment)
         self.lines = _lines(area, self.cutout.lines)
         self.walls_in = sum(segment.wall_in for segment in self.cutout.segments)
         middles = [(m.left_in + m.right_in) / 2 for m in self.members]
         self.bounds = [self.members[0].left_in, *middles[1:-1], self.members[-1].right_in]
 
     # ------------------------------------------------------------------------------------------------------ bays
-
-    def label(self, segment: Segment) -> str:
-        return f"{segment.number}{piece_letter(segment.piece, segment.pieces)}"
 
     def lap_in(self, high: str, thick_in: float, slant: float) -> float:
         """P2. Lap at a high end; over a rim that stands at an angle it is the longer."""
@@ -113,30 +117,18 @@ class _Drawing:
     def bay(self, segment: Segment, owns: tuple[float, float, float, float], rain: float) -> Part:
         """G10. One bay, or one part of it, as a part of its own."""
         area, rates = self.area, self.rates
-        found = self.measured.get(self.label(segment))
+        found = self.measured.get(segment.label)
         clear = segment.run_in if found is None or found.clear_run_in is None else found.clear_run_in
         wide = r6(segment.clear_in if found is None or found.clear_width_in is None else found.clear_width_in)
         share = segment.wall_in / self.walls_in if self.walls_in > 0 else 0.0
         sheds = (area.wall_height_in / 12, area.wall_in / 12, area.roof_area_sq_ft)
         plan = segment.plan_sq_in / 144
         wall = catchment_sq_ft(0.0, rates.wall_share, *sheds) * share
-        name = f"{area.area}-{self.label(segment)}"
+        name = f"{area.area}-{segment.label}"
         part = self.part(name, clear, self.lap_in(segment.high, segment.high_in, segment.high_slant))
-        drains = wide > r6(rates.narrow_bay_in)
-        bay = Bay(
-            part=f"{area.area}-{segment.number}",
-            number=segment.number,
-            left_in=segment.left_in,
-            clear_in=wide,
-            run_in=clear,
-            low_end=segment.low,
-            cut_length_in=part.cut_length_in,
-            drains=drains,
-            width_needed_in=width_needed_in(wide, self.liner.drape_in, self.liner.side_lap_in),
-            trim_off_in=0.0,
-            narrow_outlet=r6(rates.narrow_bay_in) < wide < r6(rates.outlet_min_bay_in),
-            piece=piece_letter(segment.piece, segment.pieces),
-        )
+        letter = piece_letter(segment.piece, segment.pieces)
+        whole = f"{area.area}-{segment.number}"
+        bay = bay_of(part, whole, segment.number, segment.left_in, wide, segment.low, rates, letter)
         return replace(
             part,
             near_in=segment.near_in,
@@ -147,14 +139,14 @@ class _Drawing:
             plan_area_sq_ft=plan,
             flow_gpm=flow_gpm(rain, plan + wall),
             bays=(bay,),
-            narrow_strip_in=0.0 if drains else wide + 2 * self.liner.side_lap_in,
+            narrow_strip_in=0.0 if bay.drains else wide + 2 * self.liner.side_lap_in,
             owns=owns,
         )
 
     def part(self, name: str, clear_in: float, lap_in: float) -> Part:
         """P1 to P3. A part of which only the length is known."""
-        area, liner, rates = self.area, self.liner, self.rates
-        runs = r6(clear_in) > 0
+        area, liner = self.area, self.liner
+        cut, fall = cut_and_fall(clear_in, lap_in, area, liner, self.rates)
         return Part(
             name=name,
             area=area,
@@ -167,12 +159,8 @@ class _Drawing:
             line_in=0.0,
             toward_ledger=area.gutter_side == "ledger",
             clear_run_in=clear_in,
-            cut_length_in=cut_length_in(
-                clear_in, lap_in, liner.low_setback_in, rates.trim_allowance_in, rates.cut_step_in
-            )
-            if runs
-            else 0.0,
-            fall_in_per_ft=fall_in_per_ft(liner.drape_in, clear_in, area.frame_fall_in_per_ft) if runs else 0.0,
+            cut_length_in=cut,
+            fall_in_per_ft=fall,
             plan_area_sq_ft=0.0,
             flow_gpm=0.0,
             bays=(),
@@ -183,8 +171,7 @@ class _Drawing:
 
     def owned(self, segment: Segment) -> tuple[float, float, float, float]:
         """Return left, right, near and far of what a part of a bay owns: half-way to its neighbours."""
-        same = [one for one in self.cutout.segments if one.number == segment.number]
-        at = same.index(segment)
+        same, at = self.by_bay[segment.number], segment.piece
         near = OUTSIDE_IN if at == 0 else (same[at - 1].far_in + segment.near_in) / 2
         far = self.area.projection_in if at == len(same) - 1 else (segment.far_in + same[at + 1].near_in) / 2
         left = OUTSIDE_IN if segment.number == 1 else self.bounds[segment.number - 1]
@@ -247,8 +234,7 @@ def _toward_ledger(segment: Segment, area: Area) -> bool:
 
 def _lines(area: Area, lines: Sequence[LowLine]) -> tuple[EdgeLine, ...]:
     """G12, W4. Names of the gutter lines of an outline: the longest is the area's own."""
-    lengths = [sum(one.length_in for one in line.stretches) for line in lines]
-    longest = max(range(len(lines)), key=lambda at: (r6(lengths[at]), -at), default=0)
+    longest = max(range(len(lines)), key=lambda at: (r6(lines[at].length_in), -at), default=0)
     named, found = 1, []
     for at, line in enumerate(lines):
         if at == longest:
@@ -310,9 +296,9 @@ def drawn_take(
             "check its corners, or enter it as several areas (G10)"
         )
     bays = [drawing.bay(one, drawing.owned(one), rain_in_per_h) for one in drawing.cutout.segments]
-    unknown = drawing.measured.keys() - {drawing.label(one) for one in drawing.cutout.segments}
+    unknown = drawing.measured.keys() - {one.label for one in drawing.cutout.segments}
     if unknown:
-        known = ", ".join(drawing.label(one) for one in drawing.cutout.segments)
+        known = ", ".join(one.label for one in drawing.cutout.segments)
         raise OutOfRange(f"measured bay {min(unknown)} is none of its bays: {known}")
     apron = drawing.apron_in()
     return AreaTake(

@@ -13,7 +13,7 @@ from baybook.takeoff.model import AreaTake, Bay, Part
 from baybook.takeoff.panels import clear_run_in, cut_length_in, fall_in_per_ft, pieces_of_panel, width_needed_in
 from baybook.water.flow import catchment_sq_ft, flow_gpm
 
-__all__ = ["Bounds", "bounds_of", "part_of", "with_pieces"]
+__all__ = ["Bounds", "bay_of", "bounds_of", "cut_and_fall", "flush_beams", "part_of", "widest_need_in", "with_pieces"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,13 @@ class Bounds:
     plan_to_in: float
     near_beam_in: float  # width of the beam it begins at, 0 at the ledger
     far_beam_in: float  # width of the beam it ends at, 0 at the rim
+
+
+def flush_beams(framing: Iterable[Framing], rates: Rates) -> list[tuple[float, float]]:
+    """G6. Centre and width of each flush beam, from the ledger out. [in]."""
+    return sorted(
+        (row.y_in or 0.0, (row.plies or 1) * rates.beam_ply_in) for row in framing if row.kind == "flush_beam"
+    )
 
 
 def bounds_of(area: Area, framing: Iterable[Framing], rates: Rates) -> tuple[Bounds, ...]:
@@ -45,9 +52,7 @@ def bounds_of(area: Area, framing: Iterable[Framing], rates: Rates) -> tuple[Bou
     tuple of Bounds
         From the ledger out; one if there is no flush beam.
     """
-    beams = sorted(
-        (row.y_in or 0.0, (row.plies or 1) * rates.beam_ply_in) for row in framing if row.kind == "flush_beam"
-    )
+    beams = flush_beams(framing, rates)
     rim_face = rates.ledger_thickness_in + clear_run_in(
         area.projection_in, rates.ledger_thickness_in, area.rim_plies, area.joist_thickness_in
     )
@@ -71,23 +76,32 @@ def _low_end(bounds: Bounds, area: Area) -> str:
     return "beam" if beam else area.gutter_side
 
 
-def _bays(name: str, part: Part, members: Sequence[Member], rates: Rates, low_end: str) -> tuple[Bay, ...]:
-    """G5. The bays of a part; trim-off waits for the stock width."""
-    return tuple(
-        Bay(
-            part=name,
-            number=number,
-            left_in=left.right_in,
-            clear_in=clear,
-            run_in=part.clear_run_in,
-            low_end=low_end,
-            cut_length_in=part.cut_length_in,
-            drains=clear > r6(rates.narrow_bay_in),
-            width_needed_in=width_needed_in(clear, part.liner.drape_in, part.liner.side_lap_in),
-            trim_off_in=0.0,
-            narrow_outlet=r6(rates.narrow_bay_in) < clear < r6(rates.outlet_min_bay_in),
-        )
-        for number, (left, clear) in enumerate(zip(members, clear_widths_in(members), strict=False), 1)
+def cut_and_fall(clear_in: float, lap_in: float, area: Area, liner: Liner, rates: Rates) -> tuple[float, float]:
+    """P2, P3. Cut length [in] and fall [in/ft] of a panel over a clear run; both 0 where nothing is clear."""
+    if r6(clear_in) <= 0:
+        return 0.0, 0.0
+    cut = cut_length_in(clear_in, lap_in, liner.low_setback_in, rates.trim_allowance_in, rates.cut_step_in)
+    return cut, fall_in_per_ft(liner.drape_in, clear_in, area.frame_fall_in_per_ft)
+
+
+def bay_of(
+    part: Part, name: str, number: int, left_in: float, clear_in: float, low_end: str, rates: Rates, piece: str = ""
+) -> Bay:
+    """G5, O1, P4. One bay of a part: whether it drains, and the liner it needs; trim-off waits for the stock width."""
+    drains = clear_in > r6(rates.narrow_bay_in)
+    return Bay(
+        part=name,
+        number=number,
+        left_in=left_in,
+        clear_in=clear_in,
+        run_in=part.clear_run_in,
+        low_end=low_end,
+        cut_length_in=part.cut_length_in,
+        drains=drains,
+        width_needed_in=width_needed_in(clear_in, part.liner.drape_in, part.liner.side_lap_in),
+        trim_off_in=0.0,
+        narrow_outlet=drains and clear_in < r6(rates.outlet_min_bay_in),
+        piece=piece,
     )
 
 
@@ -127,7 +141,7 @@ def part_of(
     at_low_side = number == (parts if area.gutter_side == "rim" else 1)
     wide = [m.width_in for m in members[1:-1] if m.width_in > r6(rates.wide_member * liner.side_lap_in)]
     lap = _high_lap_in(bounds, area, liner, rates)
-    runs = r6(clear) > 0
+    cut, fall = cut_and_fall(clear, lap, area, liner, rates)
     part = Part(
         name=name,
         area=area,
@@ -140,10 +154,8 @@ def part_of(
         line_in=area.width_in,
         toward_ledger=area.gutter_side == "ledger",
         clear_run_in=clear,
-        cut_length_in=cut_length_in(clear, lap, liner.low_setback_in, rates.trim_allowance_in, rates.cut_step_in)
-        if runs
-        else 0.0,
-        fall_in_per_ft=fall_in_per_ft(liner.drape_in, clear, area.frame_fall_in_per_ft) if runs else 0.0,
+        cut_length_in=cut,
+        fall_in_per_ft=fall,
         plan_area_sq_ft=plan,
         flow_gpm=flow_gpm(rain_in_per_h, catchment_sq_ft(max(0.0, plan), rates.wall_share, *wall)),
         bays=(),
@@ -151,7 +163,11 @@ def part_of(
         wide_strip_in=max(wide, default=0.0),
         wide_members=len(wide),
     )
-    bays = _bays(name, part, members, rates, _low_end(bounds, area))
+    low = _low_end(bounds, area)
+    bays = tuple(
+        bay_of(part, name, number, left.right_in, clear_in, low, rates)
+        for number, (left, clear_in) in enumerate(zip(members, clear_widths_in(members), strict=False), 1)
+    )
     narrow = [bay.clear_in + 2 * liner.side_lap_in for bay in bays if not bay.drains]
     return replace(part, bays=bays, narrow_strip_in=max(narrow, default=0.0))
 

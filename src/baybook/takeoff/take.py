@@ -11,6 +11,7 @@ from itertools import groupby
 from baybook.job.records import Area, Framing, JobInputs, Liner, PriceRow
 from baybook.numbers import r6, sixteenths_up, up
 from baybook.problems import BookError, OutOfRange, Problem
+from baybook.takeoff.cutout import piece_letter
 from baybook.takeoff.drawn import drawn_take, is_drawn
 from baybook.takeoff.findings import findings_of
 from baybook.takeoff.gutters import group_lines, line_of
@@ -205,14 +206,10 @@ def _drawn_strips(take: AreaTake, stock_width_in: float) -> list[tuple[int, str]
             for _ in range(math.ceil(count / side_by_side(stock_width_in, widest))):
                 numbered += 1
                 pieces += [
-                    (length, f"{take.area.area} {kind} {numbered}{_suffix(at, len(lengths))}")
+                    (length, f"{take.area.area} {kind} {numbered}{piece_letter(at, len(lengths))}")
                     for at, length in enumerate(lengths)
                 ]
     return pieces
-
-
-def _suffix(at: int, of: int) -> str:
-    return "" if of == 1 else "abcdefghijklmnopqrstuvwxyz"[at % 26]
 
 
 def _liner_pieces(takes: Sequence[AreaTake], liner: str, stock: StockOnOffer, work: _Work) -> CutPieces:
@@ -228,14 +225,16 @@ def _liner_pieces(takes: Sequence[AreaTake], liner: str, stock: StockOnOffer, wo
             lengths = part.panel_pieces
             for bay in part.bays:
                 if bay.drains:
-                    pieces += [(length, bay.label + _suffix(at, len(lengths))) for at, length in enumerate(lengths)]
+                    pieces += [
+                        (length, bay.label + piece_letter(at, len(lengths))) for at, length in enumerate(lengths)
+                    ]
                     longest = max(longest, (sixteenths_up(part.cut_length_in), lengths), key=lambda one: one[0])
             if take.drawing:
                 continue
             for kind, count in _strip_lengths(part, stock.width_in):
                 for n in range(1, count + 1):
                     pieces += [
-                        (length, f"{part.name} {kind} {n}{_suffix(at, len(lengths))}")
+                        (length, f"{part.name} {kind} {n}{piece_letter(at, len(lengths))}")
                         for at, length in enumerate(lengths)
                     ]
         pieces += pieces_of_strips
@@ -244,14 +243,14 @@ def _liner_pieces(takes: Sequence[AreaTake], liner: str, stock: StockOnOffer, wo
         count = math.ceil(len(list(same)) / beside)
         pieces += [(length, f"apron {length / 16:g} in {n}") for n in range(1, count + 1)]
     for n in range(1, rates.spare_panels + 1):
-        pieces += [(length, f"spare {n}{_suffix(at, len(longest[1]))}") for at, length in enumerate(longest[1])]
+        pieces += [(length, f"spare {n}{piece_letter(at, len(longest[1]))}") for at, length in enumerate(longest[1])]
     return CutPieces("liner", liner, tuple(pieces))
 
 
 def _line_pieces(lines: Sequence[GutterLine]) -> tuple[CutPieces, CutPieces]:
     gutter = [(length, f"{line.name} gutter {at}") for line in lines for at, length in enumerate(line.gutter_pieces, 1)]
     leader = [
-        (length, f"{line.name} leader {n}{_suffix(at, len(line.leader_pieces))}")
+        (length, f"{line.name} leader {n}{piece_letter(at, len(line.leader_pieces))}")
         for line in lines
         for n in range(1, line.leaders + 1)
         for at, length in enumerate(line.leader_pieces)

@@ -16,14 +16,13 @@ from baybook.job.records import Framing, Measured
 from baybook.numbers import r6
 from baybook.outline import Corner
 from baybook.takeoff.cutout import Segment
-from baybook.takeoff.drawn import piece_letter
 from baybook.takeoff.findings import beam_part
 from baybook.takeoff.model import AreaTake, Part
 from baybook.takeoff.take import blocked_part, tape_in
 from baybook.units import show_length
 from baybook.workbook.declare import Block, Column, Scalar, Sheet, Table
 from baybook.workbook.shape import Shape
-from baybook.workbook.sheets.columns import work
+from baybook.workbook.sheets.columns import sticks, work
 from baybook.workbook.sheets.inputs import Units, input_column
 
 __all__ = ["DRAWN_RATES", "RING", "drawn_parts", "measured_sheet", "outlines_work_sheet"]
@@ -60,7 +59,7 @@ def measured_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         if segment is None:
             rows.append((None, None, None, None, None))
             continue
-        bay = f"{segment.number}{piece_letter(segment.piece, segment.pieces)}"
+        bay = segment.label
         found = given.get((take.area.area.casefold(), bay.casefold()))
         rows.append((take.area.area, bay, segment.clear_in, segment.run_in, found))
 
@@ -205,7 +204,7 @@ def _segments(estimate: Estimate, shape: Shape) -> Table:
         *(_plan(f"sg_own_{side}", f"owns {head}", "in", of(lambda _t, p, _s, at=at: p.owns[at]), "O2")
           for at, (side, head) in enumerate((("left", "from the left"), ("right", "to the right"),
                                              ("near", "from the ledger"), ("far", "to")))),
-        _plan("sg_label", "its number", "", of(lambda _t, _p, s: f"{s.number}{piece_letter(s.piece, s.pieces)}", "")),
+        _plan("sg_label", "its number", "", of(lambda _t, _p, s: s.label, "")),
         *(_plan(f"sg_{axis}{n}", f"corner {n}, {axis}", "in", [ring[n - 1][at] for ring in rings])
           for at, axis in enumerate("xy") for n in range(1, RING + 1)),
         work("sg_wide_now", "clear width that counts", "in",
@@ -289,11 +288,7 @@ def _stretches(estimate: Estimate, shape: Shape) -> Table:
         work("gs_row", "its row", "row", "=IFERROR(MATCH([gs_code],g_code,0),1)", "W4"),
         work("gs_first", "first of its area's line", "0/1",
              "=IF(COUNTIFS([gs_area^],[gs_area],[gs_line^],[gs_line])=1,[gs_use],0)", "G12"),
-        work("gs_cut", "as cut", "1/16 in", "=ROUNDUP(ROUND([gs_len]*per_inch,6),0)", "T4"),
-        work("gs_whole", "whole sticks", "no", "=IFERROR(INT(ROUND([gs_cut]/gutter_longest16,6)),0)", "T4"),
-        work("gs_left", "left", "1/16 in", "=[gs_cut]-[gs_whole]*gutter_longest16", "T4"),
-        work("gs_rest16", "rest as cut", "1/16 in",
-             "=IF([gs_left]>0,MIN(gutter_longest16,MAX([gs_left],min_rest_cut_in*per_inch)),0)", "T4"),
+        *sticks("gs", "as cut", "[gs_len]", "gutter_longest16", "T4"),
         work("gs_rests", "rest", "no", "=IF([gs_rest16]>0,1,0)", "T4"),
         work("gs_bend", "turns by", "deg", "=IF([gs_turn]>0,ABS(half_turn-[gs_turn]),0)", "G12"),
         work("gs_corner", "takes a corner piece", "0/1", "=IF(ROUND([gs_bend],6)>ROUND(gutter_turn_deg,6),[gs_use],0)", "G12"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from baybook.workbook.declare import Column, Sheet, Table
 from baybook.workbook.shape import Shape
-from baybook.workbook.sheets.columns import work
+from baybook.workbook.sheets.columns import sticks, work
 
 __all__ = ["bays_work_sheet", "lines_work_sheet", "parts_sheet"]
 
@@ -286,18 +286,10 @@ def lines_work_sheet(shape: Shape) -> Sheet:
         work("d_len", "leader", "in",
            "=([g_lowest]-gutter_top_gap_in-gutter_fall_in_per_ft*[g_run]-gutter_depth_in+leader_extra_in"
            "+ledger_discharge_in*[g_away])*[g_lead]", "T5"),
-        work("d_cut", "leader as cut", "1/16 in", "=ROUNDUP(ROUND(MAX(0,[d_len])*per_inch,6),0)", "T5"),
-        work("d_whole", "whole sticks of a leader", "no", "=IFERROR(INT(ROUND([d_cut]/leader_longest16,6)),0)", "T5"),
-        work("d_left", "left", "1/16 in", "=[d_cut]-[d_whole]*leader_longest16", "T5"),
-        work("d_rest", "rest as cut", "1/16 in",
-           "=IF([d_left]>0,MIN(leader_longest16,MAX([d_left],min_rest_cut_in*per_inch)),0)", "T5"),
+        *sticks("d", "leader as cut", "MAX(0,[d_len])", "leader_longest16", "T5", " of a leader", "rest"),
         work("d_rests", "rests of all its leaders", "no", "=IF([d_rest]>0,[g_leaders],0)", "T5"),
         work("d_wholes", "whole sticks of them", "no", "=[d_whole]*[g_leaders]", "T5"),
-        work("g_cut", "gutter as cut", "1/16 in", "=ROUNDUP(ROUND([g_plain]*per_inch,6),0)", "T4"),
-        work("g_whole", "whole sticks", "no", "=IFERROR(INT(ROUND([g_cut]/gutter_longest16,6)),0)", "T4"),
-        work("g_left", "left", "1/16 in", "=[g_cut]-[g_whole]*gutter_longest16", "T4"),
-        work("g_rest16", "rest as cut", "1/16 in",
-           "=IF([g_left]>0,MIN(gutter_longest16,MAX([g_left],min_rest_cut_in*per_inch)),0)", "T4"),
+        *sticks("g", "gutter as cut", "[g_plain]", "gutter_longest16", "T4"),
         work("g_rests", "rest", "no", "=IF([g_rest16]>0,1,0)*[g_lead]", "T4"),
         work("g_joins", "joints from area to area", "no",
            "=MAX(0,SUMIF(gs_code,[g_code],gs_first)+IF([g_cut]>0,1,0)-1)*[g_lead]", "G12"),
