@@ -19,14 +19,16 @@ import pytest
 import repricing
 from click.testing import CliRunner
 from fleet import read_csv
-from repricing import ON, RESULTS, WHEN, new_list, run, state
+from repricing import MADE, ON, RESULTS, WHEN, new_list, run, state
 
 from baybook.cli import main
 from baybook.commands.reprice import _progress
 from baybook.estimate import build_estimate
 from baybook.files.book import read_book
+from baybook.options import with_options
 from baybook.problems import BookError
 from baybook.reprice import run as running
+from baybook.workbook.build import make_workbook
 from baybook.workbook.read import book_of, read_workbook
 from baybook.workbook.refresh import refreshed
 from baybook.workbook.verify import verify_workbook
@@ -177,6 +179,24 @@ def test_an_option_that_is_a_job_of_the_book_has_its_new_price_too(tmp_path):
     assert held.at("opt_on") == (ON - dt.date(1899, 12, 30)).days
     assert other.new_price != other.old_price
     assert verify_workbook(book / RESULTS / "O2.xlsx", WHEN).differences == ()
+
+
+def test_a_workbook_by_itself_no_longer_offers_an_option_at_the_price_of_another_day(tmp_path):
+    quote = [{"job": "O2", "kind": "option", "words": "as O1", "of": "O1"}]
+    inputs = books.all_inputs_of(repricing.tables("O1", "O2", quote=books.csv_text(quote)))
+    (_, with_option), unpriced = with_options(tuple(map(build_estimate, inputs)))
+    assert unpriced == ()
+    place = tmp_path / "by mail"
+    place.mkdir()
+    (place / "O2.xlsx").write_bytes(make_workbook(with_option, MADE).data)
+    said = {row: str(read_workbook(place / "O2.xlsx").at("qo_words", row)) for row in range(16)}
+    (row,) = (row for row, words in said.items() if words.startswith("as O1"))
+    assert said[row] == "as O1"
+    run(place, new_list(tmp_path / "new.csv"))
+    held = read_workbook(place / "O2.xlsx")
+    assert held.at("qo_words", row) == "as O1 (price on request)"
+    assert held.at("opt_price") == float(with_option.options["o1"].price)
+    assert held.at("price_date") == (ON - dt.date(1899, 12, 30)).days
 
 
 def test_a_job_that_the_book_calls_won_is_left_though_its_workbook_says_offered(again):
