@@ -9,9 +9,10 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal, InvalidOperation
 from enum import Enum
+from functools import cache
 from typing import Any
 
 from baybook import units
@@ -112,13 +113,13 @@ def declare(name: str, kind: Kind, **more: Any) -> Any:
 
 def fields_of(record: type) -> tuple[Field, ...]:
     """Return the declared inputs of a record, in order, each knowing its attribute."""
-    found = []
-    for one in fields(record):
-        declared = one.metadata.get("input")
-        if declared is not None:
-            values = {slot: getattr(declared, slot) for slot in Field.__slots__}
-            found.append(Field(**{**values, "attribute": one.name}))
-    return tuple(found)
+    return _fields_of(record)
+
+
+@cache
+def _fields_of(record: type) -> tuple[Field, ...]:
+    declared = ((one.name, one.metadata["input"]) for one in fields(record) if "input" in one.metadata)
+    return tuple(replace(made, attribute=name) for name, made in declared)
 
 
 # ---------------------------------------------------------------------------------------------- reading

@@ -373,6 +373,7 @@ def column_letter(number: int) -> str:
     return letters
 
 
+@lru_cache(maxsize=20_000)
 def _check_declared(key: str, role: str, formula: str | tuple[str, ...] | None) -> None:
     if not re.fullmatch(r"[A-Za-z_]\w*", key, re.ASCII) or _CELL_LIKE.fullmatch(key) or len(key) > 255:
         raise ValueError(
