@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
+import handmade
 import pytest
 from books import JOB, book_folder, csv_text, deck, estimate, inputs_of
 from click.testing import CliRunner
@@ -9,7 +12,11 @@ from click.testing import CliRunner
 from baybook.cli import main
 from baybook.offering import accepted, open_failures, refusals
 from baybook.problems import BookError
+from baybook.workbook.build import make_workbook
+from baybook.workbook.declare import column_letter
+from baybook.workbook.read import read_workbook
 
+WHEN = dt.datetime(2026, 6, 15, 9, 30)  # noqa: DTZ001  the file holds no zone
 BEAM = [{"kind": "dropped_beam", "y": "11 ft 6 in", "plies": 3}]  # 142.5 - 138 - 2.25 = 2.25 in, 6.5 are needed
 ACCEPTED = {"rule": "G9", "where": "main", "person": "A. Marlow", "reason": "the beam moves", "on": "2026-06-14"}
 
@@ -31,7 +38,7 @@ def test_only_an_offer_is_blocked(tmp_path, status):
     assert (tmp_path / "out" / f"{JOB}.xlsx").exists() == (status != "offered")
     if status == "offered":
         assert said.startswith("jobs.csv:2: status: job D8 is offered, but a check has failed: main: ")
-        assert "acceptances.csv: D8,G9,main,PERSON,REASON,DATE" in said
+        assert "acceptances.csv or the workbook's accepted checks: D8,G9,main,PERSON,REASON,DATE" in said
         assert "nothing was written" in said
 
 
@@ -40,6 +47,27 @@ def test_check_says_it_too_and_takeoff_still_counts(tmp_path):
     code, _, said = run("check", book)
     assert (code, "G9" in said) == (1, True)
     assert run("takeoff", book, "--json")[0] == 0
+
+
+def test_a_workbook_that_is_made_an_offer_is_refreshed_and_told_what_it_lacks(tmp_path):
+    made, path = make_workbook(estimate(job={"status": "pricing"}, framing=BEAM), WHEN), tmp_path / "deck.xlsx"
+
+    def cell(key):
+        sheet, row, col = made.layout.address(key)
+        return sheet, f"{column_letter(col)}{row}"
+
+    path.write_bytes(handmade.with_cells(made.data, {cell("job_status"): "offered"}))
+    code, _, said = run("refresh", path)
+    assert code == 3
+    sheet, at = cell("job_status")
+    assert f"deck.xlsx: {sheet}!{at} status: job D8 is offered, but a check has failed: main: " in said
+    assert read_workbook(path).at("job_status") == "offered"
+    assert run("refresh", path)[0] == 3  # up to date, and no offer yet
+    named = {"acc_rule": "G9", "acc_where": "main", "acc_person": "A. Marlow", "acc_reason": "the beam moves"}
+    path.write_bytes(handmade.with_cells(path.read_bytes(), {cell(key): value for key, value in named.items()}))
+    assert run("refresh", path)[0] == 1  # an acceptance needs its day
+    path.write_bytes(handmade.with_cells(path.read_bytes(), {cell("acc_on"): 46000.0}))
+    assert run("refresh", path)[0] == 0
 
 
 def test_one_blocked_job_keeps_all_from_being_written(tmp_path):

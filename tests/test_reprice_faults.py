@@ -240,7 +240,7 @@ def _hundred(folder):
                     "plies": 3,
                 }  # at the rim
                 (book / "framing.csv").write_text(books.csv_text([beam]), "utf-8")
-                broken[name, code] = ("jobs.csv", 5, "status", "accept it in acceptances.csv")
+                broken[name, code] = ("jobs.csv", 5, "status", "accept it, in acceptances.csv")
     loose = folder / "by mail"
     loose.mkdir()
     for file, data, cure in (

@@ -62,8 +62,8 @@ def refusals(inputs: JobInputs, findings: Iterable[Finding]) -> tuple[Problem, .
     return tuple(
         job.place.problem(
             "status",
-            f"job {job.job} is offered, but a check has failed: {one}. Mend it, or let a named person accept it in "
-            f"acceptances.csv: {job.job},{one.rule},{one.where},PERSON,REASON,DATE",
+            f"job {job.job} is offered, but a check has failed: {one}. Mend it, or let a named person accept it, in "
+            f"acceptances.csv or the workbook's accepted checks: {job.job},{one.rule},{one.where},PERSON,REASON,DATE",
         )
         for one in open_failures(inputs, findings)
     )

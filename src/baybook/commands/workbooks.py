@@ -25,6 +25,8 @@ def refresh(workbook: str, dry_run: bool, force: bool) -> int:
     Only cells of ours change, and stored values of your own formulas that read them; sheets, colours, comments,
     pictures and macros of yours stay as they are. The file as it was is kept beside it under a dated name.
 
+    Exit status 3: the job is offered, but a check has failed and nobody accepted that.
+
     Example: baybook refresh my-first-book/workbooks/LH-021.xlsx --dry-run
     """
     from baybook.workbook.refresh import refresh_workbook
@@ -43,7 +45,9 @@ def refresh(workbook: str, dry_run: bool, force: bool) -> int:
     else:
         kept = made.copy.name if made.copy else ""
         click.echo(f"price {_said(made.before)} -> {_said(made.after)}; the file as it was is {kept}", err=True)
-    return 0
+    for problem in made.unfit:
+        click.echo(str(problem), err=True)
+    return 3 if made.unfit else 0
 
 
 @click.command()

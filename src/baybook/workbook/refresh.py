@@ -15,6 +15,7 @@ from baybook import __version__
 from baybook.files.guard import check_workbook
 from baybook.files.lock import book_lock, open_elsewhere
 from baybook.files.write import backup, sweep, write_bytes
+from baybook.offering import refusals
 from baybook.problems import BookError, Problem, WriteFailed
 from baybook.workbook.compare import Difference, compare
 from baybook.workbook.declare import Block, Layout, Scalar, layout
@@ -60,6 +61,8 @@ class Refreshed:
         Input cells whose text became the value it says.
     before, after : Any
         The price shown before and after.
+    unfit : tuple of Problem
+        Why the job, which is offered, should not be.
     copy : Path or None
         The backup, if the file was written.
     """
@@ -70,6 +73,7 @@ class Refreshed:
     mended: tuple[Difference, ...]
     before: Any
     after: Any
+    unfit: tuple[Problem, ...] = ()
     copy: Path | None = None
 
 
@@ -161,15 +165,16 @@ def refreshed(
     _hold(made, values)
     before, after = book.at("quote_price"), values[made.layout.address("quote_price")]
     made = _logged(made, when, before, after, what)
+    unfit = made.given.told(refusals(made.given.inputs, made.estimate.findings)).problems
     due = due_cells(made.layout, values)
     changes = compare(book, due, made.layout)
     log = made.layout.address(LOG[0])[0]
     if all(one.address[0] == log and one.what == "text" for one in changes):  # the new line of the log alone
-        return Refreshed(book.data, (), (), (), before, after)
+        return Refreshed(book.data, (), (), (), before, after, unfit)
     data = _patched(book, due, changes, made)
     _held_again(book, data, due, made)
     mended = tuple(one for one in changes if one.address in made.mended)
-    return Refreshed(data, tuple(_figures(changes, made.layout)), tuple(changes), mended, before, after)
+    return Refreshed(data, tuple(_figures(changes, made.layout)), tuple(changes), mended, before, after, unfit)
 
 
 def _hold(made: Redeclared, values: Mapping[Address, Any]) -> None:
