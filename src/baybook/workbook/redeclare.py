@@ -28,7 +28,7 @@ CURE = "baybook export, then baybook build"
 _RATES = {one.name for one in rate_fields()}  # their bare numbers have a unit in every book
 _TABLES = {
     "areas": "w_no", "framing": "f_no", "liners": "m_no", "offers": "x_no", "members": "c_no", "bays": "b_no",
-    "segments": "sg_no", "stretches": "gs_no",
+    "segments": "sg_no", "stretches": "gs_no", "ribs": "rib_area", "leaders": "ld_no",
     "extras": "ex_no", "overrides": "h_no", "offcuts": "r_no", "posts": "pp_area",
     "suppliers": "fr_no", "codes": "code_size",
     "acceptances": "acc_rule", "quoted": "qp_use", "sites": "site_area",

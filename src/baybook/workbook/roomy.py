@@ -16,11 +16,13 @@ _DECK: Mapping[str, tuple[int, ...]] = {
     "framing": (12, 24, 24, 48, 96),
     "members": (100, 100, 160, 400, 999),
     "bays": (80, 80, 120, 320, 999),
+    "leaders": (8, 8, 16, 64, 128),
     "posts": (4, 8, 16, 64, 128),
     "decisions": (24, 24, 48, 128, 320),
 }
 _DRAWN: Mapping[str, tuple[int, ...]] = {
     "segments": (2, 40, 90, 180, 360),
+    "ribs": (2, 60, 130, 260, 600),
     "stretches": (2, 24, 48, 100, 400),
 }
 _CUTTING: Mapping[str, tuple[int, ...]] = {

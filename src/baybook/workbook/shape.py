@@ -21,6 +21,8 @@ _LADDERS = {
     "beams": (3, 6, 12, 24),
     "segments": (2, 12, 24, 40, 60, 90, 130, 180, 260, 360),
     "stretches": (2, 6, 12, 24, 48, 100, 200, 400),
+    "ribs": (2, 16, 32, 60, 90, 130, 180, 260, 400, 600, 999),
+    "leaders": (4, 8, 16, 32, 64, 128, 256),
     "framing": (12, 24, 48, 96),
     "liners": (2, 3, 4),
     "offers": (40, 60, 80, 120, 180, 240),
@@ -49,6 +51,7 @@ class Shape:
     """Capacity of each table. [rows].
 
     ``segments`` are the bays and capped members of drawn areas, ``stretches`` those of the gutters along them;
+    ``ribs`` the members that the plan draws in them, ``leaders`` those it marks;
     ``parts`` is areas, flush beams and segments; ``lengths`` the stock lengths of one cut item; ``planned`` the
     different lengths of the cut plans; ``patterns`` their cutting patterns; ``cuts`` the pieces of one pattern;
     ``pieces`` and ``rolls`` the pieces cut and the stock pieces they are cut from; ``quoted`` what the quote says
@@ -62,6 +65,8 @@ class Shape:
     beams: int
     segments: int
     stretches: int
+    ribs: int
+    leaders: int
     framing: int
     liners: int
     offers: int
@@ -162,6 +167,8 @@ def shape_of(estimate: Estimate) -> Shape:
         beams=_step("beams", needs["beams"] + 1),
         segments=_step("segments", needs["segments"]),
         stretches=_step("stretches", needs["stretches"]),
+        ribs=_step("ribs", min(999, needs["ribs"])),
+        leaders=_step("leaders", min(256, needs["leaders"] + 2)),
         framing=_step("framing", len(inputs.framing) + 4),
         liners=_step("liners", len(inputs.liners)),
         offers=_step("offers", len(offers_here(estimate)) + 6),
@@ -212,6 +219,8 @@ def _needs(estimate: Estimate) -> dict[str, int]:
         "bays": sum(len(part.bays) for take in plain for part in take.parts),
         "segments": sum(len(take.parts) for take in drawn),
         "stretches": sum(len(edge.stretches_in) for take in drawn for edge in take.edges),
+        "ribs": sum(len(take.drawing.members) for take in drawn if take.drawing),
+        "leaders": sum(line.leaders for line in estimate.takeoff.lines),
         "decisions": len(options_of(estimate.inputs)),
         "lengths": max((len(cut.bought) for cut in cuts), default=0),
         "planned": sum(len({length for length, _ in cut.cut.pieces}) for cut in cuts),
@@ -228,7 +237,7 @@ def lacking(estimate: Estimate, shape: Shape) -> list[str]:
     found = [
         f"there are {need} {_SAID[name]}, the workbook has room for {getattr(shape, name)}"
         for name, need in needs.items()
-        if need > getattr(shape, name)
+        if name in _SAID and need > getattr(shape, name)
     ]
     size = estimate.inputs.rates.leader_size
     if size not in shape.sizes:

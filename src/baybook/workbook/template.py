@@ -26,7 +26,8 @@ from baybook.workbook.prove import prove
 from baybook.workbook.roomy import roomy
 from baybook.workbook.semantics import cell_value
 from baybook.workbook.shape import Shape, shape_of
-from baybook.workbook.sheets.pictures import drawn
+from baybook.workbook.sheets.pictures import letters, limits, plot_shares
+from baybook.workbook.sheets.planpages import plan_pages
 from baybook.workbook.xlsx import page_heading, write_xlsx
 from baybook.workbook.zipped import Entry, packed, zip_of
 
@@ -36,7 +37,8 @@ MOST = 12  # templates kept: each takes some 30 MB
 _TITLE = "THEJOBANDITSCUSTOMER"
 _SAMPLE = 100.0  # stands in every formula cell of the specimen, so that no column is too narrow for a usual number
 _LONG = "a line as long as the sheet is wide " * 8
-_LIMIT = re.compile(r'<max val="[^"]*" ?/>')
+_LIMIT = re.compile(r'<(max|min|majorUnit) val="[^"]*" ?/>')
+_SHARE = re.compile(r'<([xywh]) val="[^"]*" ?/>')
 _SIZE = re.compile(r'<ext cx="\d+" cy="\d+" ?/>')
 _EMU_PER_CM = 360_000
 _PLAN_CHART, _CORE = "<scatterChart>", "docProps/core.xml"
@@ -84,10 +86,12 @@ class Templates:
         """
         shape = wanted(estimate)
         spec = spec_of(estimate, when, shape)
-        template = self._template(spec, estimate, shape)
+        panes = plan_pages(estimate, shape).panes
         try:
-            if template.fits(spec):
-                return template.filled(spec, estimate, when)
+            if len(panes) == 1:  # else the pictures of its plan are its own
+                template = self._template(spec, estimate, shape, letters(panes[0]))
+                if template.fits(spec):
+                    return template.filled(spec, estimate, when)
         except Irregular:
             pass
         placed = layout(spec)
@@ -95,8 +99,8 @@ class Templates:
         prove(estimate, placed, values, shape)
         return written(spec, placed, values, estimate, when)
 
-    def _template(self, spec: BookSpec, estimate: Estimate, shape: Shape) -> Template:
-        key = (shape, estimate.inputs.job.currency, estimate.inputs.rates.units)
+    def _template(self, spec: BookSpec, estimate: Estimate, shape: Shape, numbers: tuple[int, int]) -> Template:
+        key = (shape, numbers, estimate.inputs.job.currency, estimate.inputs.rates.units)
         made = self._kept.pop(key, None) or Template(spec, shape, estimate.inputs.rates.units)
         self._kept[key] = made
         while len(self._kept) > self._most:
@@ -170,12 +174,15 @@ class Template:
         yield from self.fixed
         core = self.core.replace(_TITLE, escape(title))
         yield packed(_CORE, core.replace(_stamp(_NO_TIME), _stamp(when)).encode())
-        size = drawn(estimate)
-        limits = iter((size.wide, size.deep))
+        (pane,) = plan_pages(estimate, self.shape).panes
+        ends = iter(limits(pane))
         chart, drawing = self.plan
-        plan = _LIMIT.sub(lambda _: f'<max val="{next(limits)}" />', self.plan[chart])
+        plan = _LIMIT.sub(lambda found: f'<{found[1]} val="{next(ends)}" />', self.plan[chart])
+        shares = iter(plot_shares(pane))
+        plan = _SHARE.sub(lambda found: f'<{found[1]} val="{next(shares)}" />', plan)
         yield packed(chart, plan.encode())
-        extent = f'<ext cx="{int(size.width_cm * _EMU_PER_CM)}" cy="{int(size.height_cm * _EMU_PER_CM)}" />'
+        across, down = (int(size * _EMU_PER_CM) for size in pane.size_cm)
+        extent = f'<ext cx="{across}" cy="{down}" />'
         yield packed(drawing, _SIZE.sub(extent, self.plan[drawing]).encode())
         for page in self.pages.values():
             yield page.entry(heading)

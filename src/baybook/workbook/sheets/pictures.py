@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from typing import Any, NamedTuple
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 from baybook.estimate import Estimate
-from baybook.workbook.declare import Block, Column, Layout, Scalar, Sheet, Table, column_letter
+from baybook.workbook.declare import Column, Layout, Sheet, Table, column_letter
 from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.inputs import Units
 from baybook.workbook.sheets.outlines import RING
+from baybook.workbook.sheets.planpages import LEFT_CM, READ_CM, TOP_CM, WIDE_CM, Pane, PlanPages, plan_pages
+from baybook.workbook.sheets.planwork import ARROW_POINTS, CORNERS, MEMBER_POINTS, arrows
 from baybook.workbook.sheets.stock import block_cuts, blocks_of
 
-__all__ = ["Drawn", "diagram_sheet", "drawn", "plan_sheet"]
+__all__ = ["diagram_sheet", "letters", "limits", "plan_sheet", "plot_shares"]
 
-APART_IN = 24.0  # between areas drawn side by side
-WORDS_OFF_IN = 8.0  # of what is written at a gutter
-LABELLED_BAYS = 120
-WIDE_CM, HIGH_CM = 24.0, 15.0
-PLOT_ACROSS, PLOT_DOWN = 0.92, 0.74  # shares of the plan's chart that the drawing takes
-LETTERS = 800  # hundredths of a point
-BLUE, TEAL, BROWN, GREY = "1F3864", "00838F", "7F3F00", "D9D9D9"
+PURPOSE_ROW, FIRST_ROW = 3, 5  # of the plan's pictures
+COLUMNS, COLUMN_LETTERS = 11, 11.5  # of what is printed of it: as wide as a sheet of Letter
+WIDE_PITCH_CM = 0.62  # from bay to bay: from here on numbers lie
+LETTERS, SMALL, TITLE_LETTERS = 800, 600, 1100  # hundredths of a point
+THIN, THICK = 9525, 19050  # EMU
+UPRIGHT = -5_400_000  # sixty-thousandths of a degree
+BLUE, TEAL, BROWN, WOOD, GREY, BLACK = "1F3864", "00838F", "7F3F00", "C8A27A", "D9D9D9", "000000"
 SHADES = (
     "9DBAD5",
     "C3D5E6",
@@ -34,153 +35,99 @@ SHADES = (
     "D5DBB8",
 )  # light: figures stand on them
 
-# The path round a bay, from the house wall and back to it, so that the way to the next bay follows a line that is there.
-_CORNERS = (("b_x0", "wall"), ("b_x0", "b_y1"), ("b_x1", "b_y1"), ("b_x1", "b_y0"), ("b_x0", "b_y0"), ("b_x0", "wall"))
-
-
-def _r(key: str, header: str, unit: str, formula: str | tuple[str, ...], opening: float = 0) -> Column:
-    return Column(key=key, header=header, unit=unit, formula=formula, role="work", fmt="0.00", opening=opening)
-
 
 def plan_sheet(estimate: Estimate, shape: Shape) -> Sheet:
-    """Return the bay plan: every bay drawn where it lies, areas side by side, gutters at their low ends."""
+    """Return the plan: every bay drawn where it lies, areas side by side, gutters at their low ends."""
     unit = Units(estimate.inputs.rates.units == "metric").big
-    areas = (
-        _r("off_x", "area begins at", "in", "=[off_x-]+[off_wide-]"),
-        _r("off_wide", "and takes", "in", "=([w_width@]+apart_in)*[w_use@]"),
-    )
-
-    def either(plain: str, drawn: str) -> tuple[str, ...]:
-        return (plain,) * shape.bays + (drawn,) * shape.segments
-
-    bays = (
-        Column(key="b_x0", header="left", unit=unit, fmt="0.00",
-               formula="=(INDEX(off_x,[b_aix@])+[b_left@])/big_in*[b_use@]"),
-        Column(key="b_x1", header="right", unit=unit, fmt="0.00", formula="=[b_x0]+[b_clear@]/big_in"),
-        Column(key="b_y0", header="near end", unit=unit, fmt="0.00", formula="=INDEX(p_far,[b_pix@])/big_in*[b_use@]"),
-        Column(key="b_y1", header="far end", unit=unit, fmt="0.00", formula="=INDEX(p_end,[b_pix@])/big_in*[b_use@]"),
-        Column(key="b_xm", header="middle", unit=unit, fmt="0.00",
-               formula="=IF([b_use@]=1,([b_x0]+[b_x1])*half,0-apart_in)"),
-        Column(key="b_ym", header="middle", unit=unit, fmt="0.00", formula="=([b_y0]+[b_y1])*half"),
-        Column(key="b_sign", header="number", role="label",
-               formula=either('=IF([b_use@]=1,[b_number@],"")', '=IF([b_use@]=1,INDEX(sg_label,[b_seg@])&"","")')),
-    )  # fmt: skip
-
-    def point(key: str, of: str) -> str:
-        value = "0" if of == "wall" else f"INDEX({of},[path_bay])"
-        return f"=IF(INDEX(b_use,[path_bay])=1,{value},[{key}-])"
-
-    path = (
-        Column(
-            key="path_bay", header="bay", unit="no", values=tuple(b for b in range(1, shape.bays + 1) for _ in _CORNERS)
-        ),
-        _r(
-            "path_x",
-            "along the ledger",
-            unit,
-            tuple(point("path_x", x) for _ in range(shape.bays) for x, _ in _CORNERS),
-        ),
-        _r("path_y", "out from it", unit, tuple(point("path_y", y) for _ in range(shape.bays) for _, y in _CORNERS)),
-    )
+    pages = plan_pages(estimate, shape)
     return Sheet(
         title="Plan",
-        purpose="Seen from above, house at the top: bays by number, gutters at their low ends, beams, openings, posts. True "
-        "to scale; it follows the inputs.",
-        parts=(
-            Block(title="Drawing", scalars=(
-                Scalar(key="apart_in", label="areas are drawn apart by", unit="in", value=APART_IN),
-                Scalar(key="words_off_in", label="words stand below a gutter by", unit="in", value=WORDS_OFF_IN),
-            )),
-            Table(key="plan_gutters", title="Gutters", rows=shape.parts, columns=_gutters(unit)),
-            Table(key="plan_areas", title="Areas", rows=shape.areas, columns=areas),
-            Table(key="plan_bays", title="Bays", rows=shape.bay_rows, columns=bays),
-            Table(key="plan_posts", title="Posts", rows=shape.posts, columns=_posts(unit)),
-            Table(key="plan_path", title="The path that draws them", rows=shape.bays * len(_CORNERS), columns=path),
-        ),
-        charts=(_plan_chart(estimate, shape, unit),),
-        one_page=True,
-    )  # fmt: skip
-
-
-def _gutters(unit: str) -> tuple[Column, ...]:
-    """Return the gutters of rectangles, and what is written at each line: how many leaders, and where they stand."""
-    low = "CHOOSE(1+[p_ledger@],[p_end@],[p_far@])/big_in*[p_use@]*(1-[p_drawn@])"
-    first = "IFERROR(INDEX(gs_at_{axis}0,MATCH([g_code@],gs_code,0)),0)"
-    return (
-        _r("gut_x0", "gutter from", unit, "=INDEX(off_x,[p_ix@])/big_in*[p_use@]*(1-[p_drawn@])"),
-        _r("gut_x1", "to", unit, "=[gut_x0]+INDEX(w_width,[p_ix@])/big_in*[p_use@]*(1-[p_drawn@])"),
-        _r("gut_y0", "at", unit, "=" + low),
-        _r("gut_y1", "and", unit, "=[gut_y0]"),
-        _r("gut_xm", "words at", unit,
-           f"=IF([g_lead@]=1,CHOOSE(1+[p_drawn@],[gut_x0],{first.format(axis='x')}),0-apart_in)"),
-        _r("gut_below", "under the deck's edge", "0/1", "=[g_low@]*(1-[g_ledger@])*[p_drawn@]"),
-        _r("gut_edge", "gutter's own end", unit, f"=CHOOSE(1+[p_drawn@],[gut_y0],{first.format(axis='y')})"),
-        _r("gut_ym", "out from the ledger", unit,
-           "=(CHOOSE(1+[gut_below],[gut_edge],INDEX(w_projection,[p_ix@])/big_in)+words_off_in/big_in)*[g_lead@]"),
-        Column(key="gut_words", header="words", role="label",
-               formula='=IF([g_lead@]=1,"falls to "&[g_leaders@]&CHOOSE(MIN(2,MAX(1,[g_leaders@]))," leader "," leaders ")'
-               '&CHOOSE(1+[g_mid@],"at the end","in the middle"),"")'),
-    )  # fmt: skip
-
-
-def _posts(unit: str) -> tuple[Column, ...]:
-    at = "(INDEX(off_x,MAX(1,[pw_at@]))+[pw_x@])/big_in"
-    return (
-        _r("post_x", "post at", unit, f"=IF([pw_named@]=1,{at},0-apart_in)"),
-        _r("post_y", "out from the ledger", unit, "=[pw_y@]/big_in*[pw_named@]"),
+        purpose="Seen from above, house at the top, true to scale; it follows the inputs. Brown: members and beams. Blue: "
+        "bays, by number. Green: gutters, arrows the way they fall; a dot is a leader, a square a post.",
+        parts=(),
+        charts=tuple(_plan_chart(pages, at, shape, unit) for at in range(len(pages.panes))),
     )
 
 
-class Drawn(NamedTuple):
-    """The size of the plan: what its axes span, in feet or metres, and how wide and high it is drawn. [cm]."""
+def _plan_chart(pages: PlanPages, at: int, shape: Shape, unit: str) -> Callable[[Any, Layout], None]:
+    """Return what draws one of the plan's pictures; the first also sets the pages on which they are printed."""
+    pane = pages.panes[at]
+    first, rows = _placed_rows(pages)
 
-    wide: float
-    deep: float
-    width_cm: float
-    height_cm: float
-
-
-def drawn(estimate: Estimate) -> Drawn:
-    """Return the size of a job's plan, with room for the deck to grow by a fifth, true to scale."""
-    big_in = Units(estimate.inputs.rates.units == "metric").big_in
-    widths = [area.width_in + APART_IN for area in estimate.inputs.areas]
-    depth = max(area.projection_in for area in estimate.inputs.areas)
-    wide, deep = math.ceil(1.2 * sum(widths) / big_in), math.ceil(1.2 * depth / big_in)
-    scale = min(WIDE_CM * PLOT_ACROSS / wide, HIGH_CM * PLOT_DOWN / deep)
-    return Drawn(wide, deep, wide * scale / PLOT_ACROSS, deep * scale / PLOT_DOWN)
-
-
-def _plan_chart(estimate: Estimate, shape: Shape, unit: str) -> Callable[[Any, Layout], None]:
     def draw(worksheet: Any, layout: Layout) -> None:
         from openpyxl.chart import ScatterChart
 
-        size = drawn(estimate)
         chart = ScatterChart()
         chart.scatterStyle, chart.style = "lineMarker", 13
-        chart.title, chart.legend, chart.display_blanks = f"Bays, in {unit}", None, "gap"
-        chart.series.append(_line(worksheet, layout, "path_x", "path_y", shape.bays * len(_CORNERS), BLUE, 9525))
-        for row in range(shape.segments):
-            chart.series.append(_across(worksheet, layout, ("sg_at_x1", "sg_at_y1"), row, RING, BLUE, 9525))
-        for row in range(shape.framing):
-            chart.series.append(_across(worksheet, layout, ("fd_x1", "fd_y1"), row, 6, BROWN, 15875))
-        for row in range(shape.parts):
-            chart.series.append(_across(worksheet, layout, ("gut_x0", "gut_y0"), row, 2, TEAL, 38100))
-        for row in range(shape.stretches):
-            chart.series.append(_across(worksheet, layout, ("gs_at_x0", "gs_at_y0"), row, 2, TEAL, 38100))
-        chart.series.append(_marks(worksheet, layout, "post_x", "post_y", shape.posts))
-        if shape.bay_rows <= LABELLED_BAYS:
-            for row in range(shape.bay_rows):
-                chart.series.append(_label(worksheet, layout, ("b_xm", "b_ym", "b_sign"), row, "ctr"))
-        for row in range(shape.parts):
-            chart.series.append(_label(worksheet, layout, ("gut_xm", "gut_ym", "gut_words"), row, "r"))
-        for row in range(shape.framing):
-            chart.series.append(_label(worksheet, layout, ("fd_xm", "fd_ym", "fd_words"), row, "ctr"))
-        _axes(chart, size.wide, size.deep)
-        _true_to_scale(chart, size)
-        worksheet.add_chart(chart, "J5")
-        worksheet.print_area = "J1:Y42"
+        chart.title, chart.legend, chart.display_blanks = _title(unit), None, "gap"
+        chart.series.extend(_lines_of(worksheet, layout, shape, pane))
+        chart.series.extend(_words_of(worksheet, layout, shape, pane))
+        _axes(chart, pane)
+        _true_to_scale(chart, pane)
+        worksheet.add_chart(chart, f"A{first[at]}")
+        if not at:
+            _print_on_pages(worksheet, rows)
 
     return draw
+
+
+def _placed_rows(pages: PlanPages) -> tuple[list[int], list[int]]:
+    """Return the row at which each picture begins, and the last row of each page."""
+    first, last, row = [], [], FIRST_ROW
+    for at, pane in enumerate(pages.panes):
+        if at and pane.page != pages.panes[at - 1].page:
+            last.append(row - 2)  # the last one is free
+        first.append(row)
+        row += pane.rows
+    return first, [*last, row - 2]
+
+
+def _print_on_pages(worksheet: Any, rows: Sequence[int]) -> None:
+    """Print the pictures at their own size: a sheet fitted to a page knows no breaks."""
+    from openpyxl.worksheet.pagebreak import Break
+
+    worksheet.sheet_properties.pageSetUpPr = None
+    worksheet.page_setup.fitToWidth = worksheet.page_setup.fitToHeight = None
+    for col in range(1, COLUMNS + 1):
+        worksheet.column_dimensions[column_letter(col)].width = COLUMN_LETTERS
+    if not worksheet.merged_cells:
+        worksheet.merge_cells(start_row=PURPOSE_ROW, end_row=PURPOSE_ROW, start_column=1, end_column=COLUMNS)
+    worksheet.print_area = f"A1:{column_letter(COLUMNS)}{rows[-1]}"
+    for row in rows[:-1]:
+        worksheet.row_breaks.append(Break(id=row))
+
+
+def _lines_of(worksheet: Any, layout: Layout, shape: Shape, pane: Pane) -> Iterator[Any]:
+    """Yield members, bays, beams and openings, gutters, arrows along their fall, leaders and posts."""
+    wood = THIN if letters(pane)[1] else THICK
+    yield _line(worksheet, layout, "pm_x", "pm_y", shape.members * MEMBER_POINTS, WOOD, wood)
+    for row in range(shape.ribs):
+        yield _across(worksheet, layout, ("rib_x0", "rib_y0"), row, 2, WOOD, wood)
+    yield _line(worksheet, layout, "path_x", "path_y", shape.bays * len(CORNERS), BLUE, THIN)
+    for row in (one - shape.bays for one in pane.bays if one >= shape.bays):
+        yield _across(worksheet, layout, ("sg_at_x1", "sg_at_y1"), row, RING, BLUE, THIN)
+    for row in range(shape.framing):
+        yield _across(worksheet, layout, ("fd_x1", "fd_y1"), row, 6, BROWN, 15875)
+    for row in range(shape.parts):
+        yield _across(worksheet, layout, ("gut_x0", "gut_y0"), row, 2, TEAL, 38100)
+    for row in range(shape.stretches):
+        yield _across(worksheet, layout, ("gs_at_x0", "gs_at_y0"), row, 2, TEAL, 38100)
+    for row in range(arrows(shape)):
+        yield _across(worksheet, layout, ("ar_x1", "ar_y1"), row, ARROW_POINTS, BLACK, 12700)
+    yield _marks(worksheet, layout, ("ld_x", "ld_y"), shape.leaders, "circle", 9)
+    yield _marks(worksheet, layout, ("post_x", "post_y"), shape.posts, "square", 5)
+
+
+def _words_of(worksheet: Any, layout: Layout, shape: Shape, pane: Pane) -> Iterator[Any]:
+    """Yield numbers of bays, upright where they stand close, and words at areas, gutters and framing."""
+    for row in pane.bays:
+        yield _label(worksheet, layout, ("b_xm", "b_ym", "b_sign"), row, "ctr", _small(*letters(pane)))
+    for row in range(shape.areas):
+        yield _label(worksheet, layout, ("name_x", "name_y", "w_name"), row, "ctr", _small(LETTERS, bold=True))
+    for row in range(shape.parts):
+        yield _label(worksheet, layout, ("gut_xm", "gut_ym", "gut_words"), row, "r", _small(), filled=True)
+    for row in range(shape.framing):
+        yield _label(worksheet, layout, ("fd_xm", "fd_ym", "fd_words"), row, "ctr", _small(), filled=True)
 
 
 def _reference(worksheet: Any, layout: Layout, key: str, row: int, rows: int) -> Any:
@@ -220,20 +167,30 @@ def _across(
     return series
 
 
-def _marks(worksheet: Any, layout: Layout, x: str, y: str, rows: int) -> Any:
-    """Return points without a line between them."""
-    series = _series(worksheet, layout, x, y, 0, rows)
-    series.marker.symbol, series.marker.size = "square", 5
-    series.marker.graphicalProperties.solidFill = series.marker.graphicalProperties.line.solidFill = "000000"
+def _marks(worksheet: Any, layout: Layout, keys: tuple[str, str], rows: int, symbol: str, size: int) -> Any:
+    """Return points without a line between them: the dots of leaders, the squares of posts."""
+    series = _series(worksheet, layout, *keys, 0, rows)
+    series.marker.symbol, series.marker.size = symbol, size
+    colour = TEAL if symbol == "circle" else BLACK
+    series.marker.graphicalProperties.solidFill = series.marker.graphicalProperties.line.solidFill = colour
     series.graphicalProperties.line.noFill = True
     return series
 
 
-def _label(worksheet: Any, layout: Layout, keys: tuple[str, str, str], row: int, where: str) -> Any:
+def _label(
+    worksheet: Any,
+    layout: Layout,
+    keys: tuple[str, str, str],
+    row: int,
+    where: str,
+    look: Any,
+    filled: bool = False,
+) -> Any:
     """Return a point that shows a text: keys of its x, its y and the text."""
     from openpyxl.chart.data_source import StrRef
     from openpyxl.chart.label import DataLabelList
     from openpyxl.chart.series import SeriesLabel
+    from openpyxl.chart.shapes import GraphicalProperties
 
     series = _series(worksheet, layout, keys[0], keys[1], row, 1)
     sheet, at, col = layout.address(keys[2], row)
@@ -242,37 +199,71 @@ def _label(worksheet: Any, layout: Layout, keys: tuple[str, str, str], row: int,
     series.dLbls = DataLabelList()
     series.dLbls.showSerName, series.dLbls.position = True, where
     series.dLbls.showVal = series.dLbls.showCatName = series.dLbls.showLegendKey = series.dLbls.showPercent = False
-    series.dLbls.txPr = _small()
+    series.dLbls.txPr = look
+    if filled:
+        series.dLbls.spPr = GraphicalProperties(solidFill="FFFFFF")
     return series
 
 
-def _small() -> Any:
+def _small(size: int = LETTERS, turn: int = 0, *, bold: bool = False) -> Any:
     from openpyxl.chart.text import RichText
-    from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties
+    from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties, RichTextProperties
 
-    letters = CharacterProperties(sz=LETTERS)
-    return RichText(p=[Paragraph(pPr=ParagraphProperties(defRPr=letters), endParaRPr=letters)])
+    letters = CharacterProperties(sz=size, b=bold)
+    turned = RichTextProperties(rot=turn, vert="horz") if turn else None
+    return RichText(bodyPr=turned, p=[Paragraph(pPr=ParagraphProperties(defRPr=letters), endParaRPr=letters)])
 
 
-def _axes(chart: Any, wide: float, deep: float) -> None:
+def _title(unit: str) -> Any:
+    from openpyxl.chart.text import RichText, Text
+    from openpyxl.chart.title import Title
+    from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties, RegularTextRun
+
+    letters = CharacterProperties(sz=TITLE_LETTERS, b=True)
+    run = RegularTextRun(rPr=letters, t=f"Bays, in {unit}; the house at the top")
+    rich = RichText(p=[Paragraph(pPr=ParagraphProperties(defRPr=letters), r=[run])])
+    return Title(tx=Text(rich=rich), overlay=True)
+
+
+def letters(pane: Pane) -> tuple[int, int]:
+    """Return the size and the turn of bays' numbers: upright where bays lie close."""
+    if pane.pitch_cm >= WIDE_PITCH_CM:
+        return LETTERS, 0
+    return (LETTERS if pane.pitch_cm >= READ_CM else SMALL), UPRIGHT
+
+
+def plot_shares(pane: Pane) -> tuple[float, float, float, float]:
+    """Return where the plot stands in a picture, and its size: shares of the picture's, so that it is true to scale."""
+    (wide, high), (across, down) = pane.plot_cm, pane.size_cm
+    return LEFT_CM / across, TOP_CM / down, wide / across, high / down
+
+
+def limits(pane: Pane) -> tuple[float, float, float, float, float, float]:
+    """Return where each axis of a picture ends, where it begins and its steps, across and out, as a chart's XML does."""
+    return pane.left + pane.wide, pane.left, pane.above, pane.deep, -pane.above, pane.above
+
+
+def _axes(chart: Any, pane: Pane) -> None:
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.majorGridlines = chart.y_axis.majorGridlines = None
-    chart.x_axis.number_format = chart.y_axis.number_format = "0"
-    chart.x_axis.scaling.min = chart.y_axis.scaling.min = 0
-    chart.x_axis.scaling.max, chart.y_axis.scaling.max = wide, deep
-    chart.y_axis.scaling.orientation = "maxMin"
+    chart.x_axis.number_format = chart.y_axis.number_format = "0;;0"  # nothing above the house wall
+    across, out = chart.x_axis.scaling, chart.y_axis.scaling
+    across.max, across.min, chart.x_axis.majorUnit, out.max, out.min, chart.y_axis.majorUnit = limits(pane)
+    out.orientation = "maxMin"
     chart.y_axis.crosses, chart.x_axis.crosses = "min", "min"
+    if not pane.counts:
+        chart.x_axis.number_format = ";;"
 
 
-def _true_to_scale(chart: Any, size: Drawn) -> None:
+def _true_to_scale(chart: Any, pane: Pane) -> None:
     """Make the plot area as wide to high as the drawing."""
     from openpyxl.chart.layout import Layout as Placing
     from openpyxl.chart.layout import ManualLayout
 
-    chart.width, chart.height = size.width_cm, size.height_cm
-    chart.layout = Placing(
-        ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=0.05, y=0.22, w=PLOT_ACROSS, h=PLOT_DOWN)
-    )
+    chart.width, chart.height = pane.size_cm
+    x, y, w, h = plot_shares(pane)
+    inner = ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge", x=x, y=y, w=w, h=h)
+    chart.layout = Placing(inner)
 
 
 # ---------------------------------------------------------------------------------------------- cut diagram
