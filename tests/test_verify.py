@@ -253,7 +253,7 @@ def test_every_column_of_the_cut_plan_is_known_as_one():
     plan = {one.key for one in declared_keys(made().spec) if one.origin == "plan"}
     assert plan >= CUTTING
     others = {key for key in plan - CUTTING if not key.startswith(DRAWN)}
-    drawings = ("oa_", "sg_", "gs_", "fo_", "dr_", "ms_")
+    drawings = ("oa_", "sg_", "gs_", "rib_", "fo_", "dr_", "ms_")
     assert all(key.startswith(("dec_", *drawings)) or key == "inputs_id" for key in others)
 
 
