@@ -160,21 +160,43 @@ def test_gutter_lines_of_rectangles():
         assert drawn.edges[0].name == (plain.area.gutter_line or plain.area.area)
 
 
-def test_cap_strips_of_rectangles_differ_in_pooling_and_over_beams_only():
-    """P5. A part of a rectangle pools strips as wide as its widest; a drawn strip has its own length and width.
+def test_cap_strips_of_rectangles_differ_in_pooling_only():
+    """P5. A part of a rectangle pools strips as wide as its widest; a drawn strip has its own width.
 
-    A wide member's strip of a rectangle ends at each flush beam; a drawn one lies over the beam in one length.
+    A wide member's strip ends at each flush beam (G6): over a member as many strips as parts, each as long as theirs.
     """
+    beams = 0
     for plain, drawn, _ in pairs():
         caps = [part for part in drawn.parts if part.narrow_bays]
         assert len(caps) == sum(part.narrow_bays for part in plain.parts)
         widest = max((part.narrow_strip_in for part in plain.parts), default=0.0)
         assert max((part.narrow_strip_in for part in caps), default=0.0) == pytest.approx(widest)
         members = [part for part in drawn.parts if part.wide_members]
-        assert len(members) == plain.parts[0].wide_members
+        due = [part.cut_length_in for part in plain.parts for _ in range(part.wide_members)]
+        assert sorted(part.cut_length_in for part in members) == sorted(due)
         assert max((part.wide_strip_in for part in members), default=0.0) == plain.parts[0].wide_strip_in
-        if len(plain.parts) == 1:
-            assert {part.cut_length_in for part in members} <= {plain.parts[0].cut_length_in}
+        beams += bool(due) and len(plain.parts) > 1
+    assert beams > 10
+
+
+@pytest.mark.parametrize(("side", "cuts"), [("rim", (70.5, 72.0)), ("ledger", (72.0, 71.5))])
+def test_a_cap_strip_over_a_flush_beam_by_hand(side, cuts):
+    """A tripled joist, 4.5 wide, over a beam of two plies at 6 ft; rim at 12 ft; high lap 1.5, setback 3, trim 3.
+
+    From the ledger to the beam 72 - 1.5 - 1.5 = 69 clear, and 144 - 1.5 - 73.5 = 69 from there to the rim; setback and
+    trim cancel. Toward the rim: up the ledger 69 + 1.5; over the beam, two plies, 69 + 3. Toward the ledger: over the
+    beam 69 + 3; over the rim and down 1, 69 + 1.5 + 1.
+    """
+    framing = [
+        {"area": "deck", "kind": "flush_beam", "y": "6 ft", "plies": 2},
+        {"area": "deck", "kind": "member", "x": "8 ft", "plies": 3},
+    ]
+    inputs = inputs_of(deck(area={"area": "deck", "gutter_side": side}, framing=framing))
+    tape = Measured(job=inputs.job.job, area="deck", bay="1a", clear_run_in=69.0)
+    estimate = build_estimate(replace(inputs, measured=(tape,)))
+    strips = {part.name: part.cut_length_in for part in estimate.takeoff.parts if part.wide_members}
+    assert strips == dict(zip(("deck member 7a", "deck member 7b"), cuts, strict=True))
+    make_workbook(estimate, WHEN)  # its formulas are held against the engine
 
 
 def forced(inputs):

@@ -89,10 +89,11 @@ class _Drawing:
         holes = _holes(area, framing)
         more = [*edge_members(self.outline, holes, area.joist_thickness_in), *_trimmers(holes, area.width_in)]
         self.members = members_of(area, framing, rates, [strip for strip in more if strip[1] > strip[0]])
+        self.bands = _bands(framing, rates)
         self.cutout: Cutout = segments_of(
             self.outline,
             [(member.left_in, member.right_in) for member in self.members],
-            _bands(framing, rates),
+            self.bands,
             holes,
             Frame(ledger_in=rates.ledger_thickness_in, rim_in=self.rim_in, gutter_side=area.gutter_side),
         )
@@ -179,28 +180,48 @@ class _Drawing:
 
     # ------------------------------------------------------------------------------------------------ cap strips
 
-    def strips(self) -> Iterator[tuple[MemberPiece, str]]:
-        """Yield each piece of a member that is or may be capped, end members excepted, with its name.
+    def strips(self) -> Iterator[Part]:
+        """P5. Yield the cap strip of each piece of a member that is or may be capped, end members excepted.
 
-        One of several plies may be, another is if the liner laps so little that even a single ply is wide (P5).
+        One of several plies may be, another is if the liner laps so little that even a single ply is wide.
         """
         least = min(r6(self.area.joist_thickness_in), r6(self.rates.wide_member * self.liner.side_lap_in))
         for number, member in enumerate(self.members[1:-1], 2):
-            if member.width_in <= least:
-                continue
-            pieces = [one for one in self.cutout.members if r6(one.left_in) == r6(member.left_in)]
-            for at, piece in enumerate(pieces):
-                yield piece, f"{self.area.area} member {number}{piece_letter(at, len(pieces))}"
+            if member.width_in > least:
+                pieces = [one for one in self.cutout.members if r6(one.left_in) == r6(member.left_in)]
+                ends = [one for piece in pieces for one in self.between_beams(piece)]
+                for at, (clear, high, thick) in enumerate(ends):
+                    name = f"{self.area.area} member {number}{piece_letter(at, len(ends))}"
+                    yield self.strip(name, member.width_in, clear, high, thick)
 
-    def strip(self, piece: MemberPiece, name: str) -> Part:
+    def between_beams(self, piece: MemberPiece) -> Iterator[tuple[float, str, float]]:
+        """G6. Yield clear length, high end and thickness of the beam there of what flush beams leave of a member."""
+        ledger, rim = self.rates.ledger_thickness_in, self.rim_in
+        to_rim = self.area.gutter_side == "rim"
+        beams = [one for one in self.bands if piece.near_in < one.near_in and one.far_in < piece.far_in]
+        if not beams:
+            yield piece.length_in - ledger - rim, "ledger" if to_rim else "rim", 0.0
+            return
+        widths = [("beam", one.far_in - one.near_in) for one in beams]
+        starts = [piece.near_in + ledger, *(one.far_in for one in beams)]
+        stops = [*(one.near_in for one in beams), piece.far_in - rim]
+        highs = [("ledger", 0.0), *widths] if to_rim else [*widths, ("rim", 0.0)]
+        for start, stop, (high, thick) in zip(starts, stops, highs, strict=True):
+            if r6(stop) > r6(start):
+                yield stop - start, high, thick
+
+    def strip(self, name: str, wide_in: float, clear_in: float, high: str, thick_in: float) -> Part:
         """P5. The cap strip over a piece of a member, as long as a panel beside it would be."""
-        high = "ledger" if self.area.gutter_side == "rim" else "rim"
-        clear = piece.length_in - self.rates.ledger_thickness_in - self.rim_in
-        wide = r6(piece.right_in - piece.left_in)
+        wide = r6(wide_in)
         capped = wide > r6(self.rates.wide_member * self.liner.side_lap_in)
-        part = self.part(name, clear, self.lap_in(high, 0.0, 1.0))
         return replace(
-            part, fall_in_per_ft=0.0, wide_strip_in=wide if capped else 0.0, wide_members=int(capped), member_in=wide
+            self.part(name, clear_in, self.lap_in(high, thick_in, 1.0)),
+            fall_in_per_ft=0.0,
+            wide_strip_in=wide if capped else 0.0,
+            wide_members=int(capped),
+            member_in=wide,
+            high=high,
+            high_in=thick_in,
         )
 
     # ---------------------------------------------------------------------------------------------------- tape
@@ -305,7 +326,7 @@ def drawn_take(
         area=area,
         liner=liner,
         members=drawing.members,
-        parts=(*bays, *(drawing.strip(piece, name) for piece, name in drawing.strips())),
+        parts=(*bays, *drawing.strips()),
         outlet_trim_in=outlet_trim_in(area.joist_depth_in, liner.outlet_made_for_in),
         extended=takes_extension(area.joist_depth_in, liner.outlet_made_for_in),
         apron_pieces=(sixteenths_up(apron),) if r6(apron) > 0 else (),

@@ -88,6 +88,8 @@ class Part:
     panel_pieces: tuple[int, ...] = ()  # sixteenths of one panel
     owns: tuple[float, float, float, float] | None = None  # of an outline: left, right, near, far of what is its own
     member_in: float = 0.0  # of a cap strip of an outline: width of the member
+    high: str = ""  # and what stands at its high end: ledger, rim or beam
+    high_in: float = 0.0  # thickness of that beam
 
     @property
     def outlets(self) -> int:

@@ -194,7 +194,7 @@ def _segments(estimate: Estimate, shape: Shape) -> Table:
         _plan("sg_far", "clear to", "in", of(lambda _t, _p, s: s.far_in), "P1"),
         _plan("sg_run", "clear run as drawn", "in", of(lambda _t, _p, s: s.run_in, lambda _t, p: p.clear_run_in), "P1"),
         _plan("sg_high", "high end at", "1 ledger, 2 rim, 3 beam", of(lambda _t, _p, s: _HIGH[s.high], _strip_high), "P2"),
-        _plan("sg_thick", "beam or header there", "in", of(lambda _t, _p, s: s.high_in), "P2"),
+        _plan("sg_thick", "beam or header there", "in", of(lambda _t, _p, s: s.high_in, _strip_high_in), "P2"),
         _plan("sg_slant", "rim there is longer by", "times", of(lambda _t, _p, s: s.high_slant, 1.0), "P2"),
         _plan("sg_toward", "drains toward the ledger", "0/1", of(lambda _t, p, _s: int(p.toward_ledger), _strip_toward), "G8"),
         _plan("sg_plan", "plan area", "sq ft", of(lambda _t, p, _s: p.plan_area_sq_ft), "W1"),
@@ -252,8 +252,12 @@ def _member_width(_: AreaTake, part: Part) -> float:
     return part.member_in
 
 
-def _strip_high(take: AreaTake, _: Part) -> int:
-    return 1 if take.area.gutter_side == "rim" else 2
+def _strip_high(_: AreaTake, part: Part) -> int:
+    return _HIGH[part.high]
+
+
+def _strip_high_in(_: AreaTake, part: Part) -> float:
+    return part.high_in
 
 
 def _strip_toward(take: AreaTake, _: Part) -> int:
