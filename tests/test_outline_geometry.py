@@ -12,7 +12,8 @@ import shapely
 
 from baybook.outline import Outline, edges_of, outline_of, parse_outline
 from baybook.problems import OutOfRange
-from baybook.takeoff.cutout import Band, Frame, Hole, edge_members, segments_of
+from baybook.takeoff.cells import Band, Frame, Hole
+from baybook.takeoff.cutout import crossings, edge_members, segments_of
 
 T = 1.5
 RIM, LEDGER = Frame(T, T, "rim"), Frame(T, T, "ledger")
@@ -710,3 +711,11 @@ def test_mirror_shift_turn_and_another_first_corner_change_nothing(kind, seed):
     first, dx, dy = rng.randrange(len(corners)), rng.uniform(-500, 500), rng.uniform(-500, 500)
     moved = [(x + dx, y + dy) for x, y in [*corners[first:], *corners[:first]]][:: rng.choice((1, -1))]
     close(told(found), told(replace(one, outline=outline_of(moved)).cut()))
+
+
+def test_crossings_counted_before_anything_is_cut():
+    """A block of 20 by 3 ft, two notches of a foot from the right: bays at 1 ft past the first are in three pieces."""
+    corners = [(0, 0), (20, 0), (20, 1), (1, 1), (1, 2), (20, 2), (20, 3), (1, 3), (1, 4), (20, 4), (20, 5), (0, 5)]
+    outline = outline_of([(x * 12.0, y * 12.0) for x, y in corners])
+    members = [(at * 12.0, at * 12.0 + 1.5) for at in range(20)] + [(238.5, 240.0)]
+    assert crossings(outline, members) == 1 + 19 * 3

@@ -536,3 +536,19 @@ def test_the_plan_draws_the_gutter_round_the_corner_and_the_opening_where_it_is(
     marks = stair.values[stair.layout.address("fa_marks", 0)]
     assert marks.startswith('0",  1\' 3-1/4",  2\' 7-1/4",')
     assert '5\' 9" (3" wide),  6\' 7-1/4",  7\' 11-1/4",  9\' 0" (4-3/4" wide),  10\' 7-1/4"' in marks
+
+
+def test_a_comb_is_refused_before_it_is_cut(monkeypatch):
+    """300 ft of bays at 1 ft on centre, 60 notches from the right through all but the first: 299 x 61 + 1 = 18,240."""
+    corners = ["0,0", "300,0"]
+    for at in range(60):
+        near = 2 + 4 * at
+        corners += [f"300,{near}", f"1,{near}", f"1,{near + 2}", f"300,{near + 2}"]
+    corners += ["300,242", "0,242"]
+
+    def cut(*_):
+        raise AssertionError("it was cut")
+
+    monkeypatch.setattr("baybook.takeoff.drawn.segments_of", cut)
+    with pytest.raises(BookError, match=r"some 18,240 pieces, the most is 360"):
+        build_estimate(inputs_of(outlined("; ".join(corners), spacing="12")))

@@ -14,18 +14,9 @@ from baybook.job.records import Area, Framing, Liner, Measured
 from baybook.numbers import r6, sixteenths_up
 from baybook.outline import Outline, outline_of
 from baybook.problems import OutOfRange
-from baybook.takeoff.cutout import (
-    Band,
-    Cutout,
-    Frame,
-    Hole,
-    LowLine,
-    MemberPiece,
-    Segment,
-    edge_members,
-    piece_letter,
-    segments_of,
-)
+from baybook.takeoff.cells import Band, Frame, Hole
+from baybook.takeoff.cutout import Cutout, MemberPiece, Segment, crossings, edge_members, piece_letter, segments_of
+from baybook.takeoff.lowlines import LowLine
 from baybook.takeoff.members import Strip, members_of
 from baybook.takeoff.model import AreaTake, EdgeLine, Part
 from baybook.takeoff.outlets import outlet_trim_in, takes_extension
@@ -36,6 +27,7 @@ __all__ = ["MOST_BAYS", "OPENING_PLIES", "drawn_take", "is_drawn"]
 
 OUTSIDE_IN = -1.0  # the first of neighbours owns what lies at the edge itself
 MOST_BAYS = 360  # of one area, the pieces of a cut bay counted singly; a workbook has room for no more
+FAR_TOO_MANY = 2  # times as many are refused before they are cut
 OPENING_PLIES = 2  # of trimmers and headers unless stated; what they must be is the designer's
 
 
@@ -76,6 +68,13 @@ def _bands(framing: Iterable[Framing], rates: Rates) -> tuple[Band, ...]:
     return tuple(Band(y - wide / 2, y + wide / 2, y) for y, wide in flush_beams(framing, rates))
 
 
+def _too_many(pieces: str) -> OutOfRange:
+    return OutOfRange(
+        f"its outline cuts the joist bays into {pieces} pieces, the most is {MOST_BAYS}: "
+        "check its corners, or enter it as several areas (G10)"
+    )
+
+
 class _Drawing:
     """An area while it is taken off."""
 
@@ -89,10 +88,14 @@ class _Drawing:
         holes = _holes(area, framing)
         more = [*edge_members(self.outline, holes, area.joist_thickness_in), *_trimmers(holes, area.width_in)]
         self.members = members_of(area, framing, rates, [strip for strip in more if strip[1] > strip[0]])
+        strips = [(member.left_in, member.right_in) for member in self.members]
+        about = crossings(self.outline, strips)
+        if about > FAR_TOO_MANY * MOST_BAYS:
+            raise _too_many(f"some {about:,}")
         self.bands = _bands(framing, rates)
         self.cutout: Cutout = segments_of(
             self.outline,
-            [(member.left_in, member.right_in) for member in self.members],
+            strips,
             self.bands,
             holes,
             Frame(ledger_in=rates.ledger_thickness_in, rim_in=self.rim_in, gutter_side=area.gutter_side),
@@ -312,10 +315,7 @@ def drawn_take(
     if not count:
         raise OutOfRange("its outline leaves no bay between joists: check its corners and the spacing (G4)")
     if count > MOST_BAYS:
-        raise OutOfRange(
-            f"its outline cuts the joist bays into {count:,} pieces, the most is {MOST_BAYS}: "
-            "check its corners, or enter it as several areas (G10)"
-        )
+        raise _too_many(f"{count:,}")
     bays = [drawing.bay(one, drawing.owned(one), rain_in_per_h) for one in drawing.cutout.segments]
     unknown = drawing.measured.keys() - {one.label for one in drawing.cutout.segments}
     if unknown:
