@@ -97,11 +97,12 @@ GUTTERS = (
     Gutter("clipped_corner", "garden", 220.83749, 1, 1, (120.0, 24.0, 76.875)),
     # two slants of 48 sqrt 2 = 67.88225, cut 67 15/16, and the front of 96; both turns are of 45 degrees
     Gutter("bay_front", "bay", 231.76450, 2, 0, (67.9375, 96.0, 67.9375)),
-    # the landing's 72, and 240 - 96 = 144 of the ell: a joiner in it and one between the two areas
+    # the landing's 72, and 240 - 96 = 144 of the ell: a joiner in it and one between the two areas, both square there
     Gutter("shared_gutter", "yard", 216.0, 0, 2, (72.0, 120.0, 24.0)),
     Gutter("shared_gutter", "ell line 2", 96.0, 0, 0, (96.0,)),
-    # 240 + 480 + 240 of whole sticks: 1 + 3 + 1 joiners in the areas, 2 from area to area
-    Gutter("wrap_around", "round the house", 960.0, 0, 7, (120.0,) * 8),
+    # 240 + 480 + 240 of whole sticks: 1 + 3 + 1 joiners in the areas; from area to area 45 + 45 degrees of deck meet at
+    # the mitre: two outside corners
+    Gutter("wrap_around", "round the house", 960.0, 2, 5, (120.0,) * 8),
     # the rim's whole width; and at the ledger from the middle of the left trimmer, 70.5, to 110.375
     Gutter("stair_opening", "porch", 192.0, 0, 1, (120.0, 72.0)),
     Gutter("stair_opening", "porch line 2", 39.875, 0, 0, (39.875,)),

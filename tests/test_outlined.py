@@ -552,3 +552,31 @@ def test_a_comb_is_refused_before_it_is_cut(monkeypatch):
     monkeypatch.setattr("baybook.takeoff.drawn.segments_of", cut)
     with pytest.raises(BookError, match=r"some 18,240 pieces, the most is 360"):
         build_estimate(inputs_of(outlined("; ".join(corners), spacing="12")))
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "outside", "inside"),
+    [
+        ("0,0; 12,0; 20,8; 0,8", "8,0; 20,0; 20,8; 0,8", 1, 0),  # two mitres: 45 + 45, round a corner of the house
+        (None, "8,0; 20,0; 20,8; 0,8", 1, 0),  # a rectangle, 90, and a mitre of 45: a bay front's blunt corner
+        ("0,0; 10,0; 10,8; 0,9.5", "0,0; 10,0; 10,6.5; 0,8", 0, 0),  # 98.5 + 81.5: the same slant goes on
+        (None, "0,0; 12,0; 12,8; 0,8", 0, 0),  # two rectangles in a row
+        ("0,0; 10,0; 10,12; 0,8", "0,0; 10,0; 10,8; 0,12", 1, 0),  # 68.2 + 68.2: a front that comes to a point
+        ("0,0; 10,0; 10,8; 0,12", "0,0; 10,0; 10,12; 0,8", 0, 1),  # 111.8 + 111.8: and one that is hollow
+    ],
+)
+def test_a_shared_gutter_turns_where_two_areas_meet_at_an_angle(left, right, outside, inside):
+    """G12. The angles of the deck at the joint, one of each area: 180 together is straight on, a joiner."""
+    size = {"width": "12 ft", "projection": "8 ft", "outline": None}
+    shared = {"gutter_side": "rim", "gutter_line": "yard", "leader_at": "end"}
+    areas = [
+        {"area": name, **size, **({"width": None, "projection": None, "outline": outline} if outline else {}), **shared}
+        for name, outline in (("one", left), ("two", right))
+    ]
+    estimate = build_estimate(inputs_of(deck(areas=areas, more_prices=decks.CORNERS)))
+    (line,) = estimate.takeoff.lines
+    assert (line.corners_out, line.corners_in) == (outside, inside)
+    pieces = len(line.gutter_pieces)
+    stretches = 1 if right == "0,0; 12,0; 12,8; 0,8" else 2  # rectangles make one stretch
+    assert line.joiners == pieces - stretches + (stretches - 1) - outside - inside
+    make_workbook(estimate, WHEN)  # its formulas are held against the engine

@@ -86,6 +86,16 @@ def test_a_leader_of_a_shared_gutter_stands_on_the_area_its_line_has_come_to() -
     assert third == (round(east + 20, 4), 8.0)
 
 
+@pytest.mark.parametrize("name", ["forty", "shared_gutter", "wrap_around"])
+def test_the_words_at_a_gutter_stand_at_its_first_leader(name: str) -> None:
+    """Straight below it where its gutter does not run outward from there: 0.3 cm and more on paper."""
+    words = _used(name, "g_lead", "gut_xm", "gut_ym")
+    leaders = _used(name, "ld_use", "ld_x", "ld_y", "ld_of")
+    firsts = [(x, y) for x, y, nth in leaders if nth == 1]
+    assert [x for x, _ in words] == [x for x, _ in firsts]
+    assert all(0 < below - y < 2 for (_, below), (_, y) in zip(words, firsts, strict=True))
+
+
 def test_arrows_point_along_the_gutter_to_their_leader() -> None:
     """W3. Two leaders on 40 ft: one-way runs of 20 ft; arrows a quarter and three quarters along each, by hand."""
     arrows = _used("forty", "ar_use", "ar_x1", "ar_x2", "ar_y1", "ar_y2")

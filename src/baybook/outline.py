@@ -66,8 +66,8 @@ class Edge:
         Whether the deck lies beyond it (a ledger stands there) or before it (a rim).
     chain, place : int
         Edges that follow one another without a parallel to the joists between them are one chain; place from its left.
-    turn_deg : float
-        Inner angle of the deck at the right end. [degrees]
+    start_deg, turn_deg : float
+        Inner angle of the deck at the left and at the right end. [degrees]
     """
 
     x0: float
@@ -77,6 +77,7 @@ class Edge:
     near: bool
     chain: int
     place: int
+    start_deg: float
     turn_deg: float
 
     @property
@@ -330,9 +331,10 @@ def edges_of(outline: Outline) -> tuple[Edge, ...]:
         near = sides[indices[0]] > 0
         for place, index in enumerate(indices if near else reversed(indices)):
             one, other = corners[index], corners[(index + 1) % count]
-            (x0, y0), (x1, y1), end = (one, other, index + 1) if near else (other, one, index)
-            angle = _inner_angle_deg(corners[end - 1], corners[end % count], corners[(end + 1) % count])
-            edges.append(Edge(x0, y0, x1, y1, near, chain, place, angle))
+            (x0, y0), (x1, y1) = (one, other) if near else (other, one)
+            ends = (index, index + 1) if near else (index + 1, index)
+            turns = (_inner_angle_deg(corners[at - 1], corners[at % count], corners[(at + 1) % count]) for at in ends)
+            edges.append(Edge(x0, y0, x1, y1, near, chain, place, *turns))
     return tuple(edges)
 
 

@@ -271,6 +271,7 @@ def _lines(area: Area, lines: Sequence[LowLine]) -> tuple[EdgeLine, ...]:
                 name=name,
                 stretches_in=tuple(one.length_in for one in line.stretches),
                 turns_deg=tuple(one.angle_deg for one in line.corners),
+                ends_deg=line.ends_deg,
                 places=tuple((one.x0, one.y0, one.x1, one.y1) for one in line.stretches),
             )
         )

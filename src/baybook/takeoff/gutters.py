@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from baybook.job.rates import Rates
 from baybook.numbers import down, r6, sixteenths_up, up
 from baybook.problems import OutOfRange
+from baybook.takeoff.lowlines import SQUARE_DEG
 from baybook.takeoff.model import AreaTake, EdgeLine, GutterLine, Part
 from baybook.takeoff.panels import pieces_of_line
 from baybook.water.leaders import (
@@ -39,9 +41,15 @@ class LineParts:
         return (*((plain,) if plain else ()), *(length for edge in self.edges for length in edge.stretches_in))
 
     @property
-    def joins(self) -> int:
-        """G12. Joints where a shared line goes on along the next area: how it turns there, no drawing says."""
-        return max(0, len(self.edges) + any(part.line_in for part in self.parts) - 1)
+    def joins_deg(self) -> tuple[float, ...]:
+        """G12. The deck's inner angle where a shared line goes on along the next area, as the areas are listed.
+
+        Two areas meet there: the angles at the end of the one and at the beginning of the other together.
+        """
+        ends = [edge.ends_deg for edge in self.edges]
+        if any(part.line_in for part in self.parts):
+            ends.insert(0, (SQUARE_DEG, SQUARE_DEG))
+        return tuple(end + start for (_, end), (start, _) in pairwise(ends))
 
 
 def group_lines(takes: Sequence[AreaTake]) -> tuple[LineParts, ...]:
@@ -167,7 +175,7 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
     step = min(hanger_step_in(part, rates) for part in line.parts)
     cut = [sixteenths_up(length) for length in stretches]
     pieces = [pieces_of_line(length, gutter_sixteenths, rates.min_rest_in) for length in cut]
-    turns = [turn for edge in line.edges for turn in edge.turns_deg]
+    turns = [*(turn for edge in line.edges for turn in edge.turns_deg), *line.joins_deg]
     cornered = [turn for turn in turns if r6(abs(180.0 - turn)) > r6(rates.gutter_turn_deg)]
     outside = sum(turn < 180.0 for turn in cornered)
     return GutterLine(
@@ -184,7 +192,7 @@ def line_of(line: LineParts, rates: Rates, gutter_sixteenths: int, leader_sixtee
         hanger_step_in=step,
         gutter_pieces=tuple(piece for of_stretch in pieces for piece in of_stretch),
         leader_pieces=pieces_of_line(sixteenths_up(length), leader_sixteenths, rates.min_rest_in),
-        joiners=sum(len(of_stretch) - 1 for of_stretch in pieces) + len(turns) - len(cornered) + line.joins,
+        joiners=sum(len(of_stretch) - 1 for of_stretch in pieces) + len(turns) - len(cornered),
         corners_out=outside,
         corners_in=len(cornered) - outside,
         hangers=sum(up(length / 16 / step) + 1 for length in cut),

@@ -12,7 +12,10 @@ from baybook.outline import SAME_IN, Edge
 from baybook.takeoff.cells import Deck, Hole, Plan, Strip
 from baybook.takeoff.drafts import Draft, End
 
-__all__ = ["Found", "LowLine", "Stretch", "Turn", "edge_lines", "inner_lines"]
+__all__ = ["SQUARE_DEG", "Found", "LowLine", "Stretch", "Turn", "edge_lines", "inner_lines"]
+
+
+SQUARE_DEG = 90.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +41,16 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class LowLine:
-    """G10. Low ends that share one gutter: along rim, ledger, beam or header."""
+    """G10. Low ends that share one gutter: along rim, ledger, beam or header.
+
+    `ends_deg` are the deck's inner angles at its left and right end, where the gutter may go on along the next area:
+    square unless the outline has a sharper or blunter corner there. [degrees]
+    """
 
     kind: str
     stretches: tuple[Stretch, ...]
     corners: tuple[Turn, ...]
+    ends_deg: tuple[float, float] = (SQUARE_DEG, SQUARE_DEG)
 
     @property
     def length_in(self) -> float:
@@ -115,7 +123,14 @@ def _along(edges: Sequence[Edge], left: float, right: float) -> LowLine:
             kind = "outside" if last.turn_deg < 180 else "inside"
             turns.append(Turn(kind, last.turn_deg, last.x1, last.y1))
         last = edge
-    return LowLine("ledger" if edges[0].near else "rim", tuple(stretches), tuple(turns))
+    starts = _end_deg(edges[0].start_deg) if left <= edges[0].x0 + SAME_IN else SQUARE_DEG
+    ends = _end_deg(edges[-1].turn_deg) if right >= edges[-1].x1 - SAME_IN else SQUARE_DEG
+    return LowLine("ledger" if edges[0].near else "rim", tuple(stretches), tuple(turns), (starts, ends))
+
+
+def _end_deg(angle_deg: float) -> float:
+    """Return the inner angle at an end; at an inside corner the gutter ends square against the deck."""
+    return angle_deg if angle_deg < 2 * SQUARE_DEG else SQUARE_DEG
 
 
 def inner_lines(deck: Deck, drafts: Sequence[Draft], plan: Plan) -> Found:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from baybook.job.records import Area, Liner
 from baybook.numbers import r6, same_or_less
 from baybook.takeoff.cutout import Cutout
+from baybook.takeoff.lowlines import SQUARE_DEG
 from baybook.takeoff.members import Member
 from baybook.takeoff.stock import StockOnOffer
 
@@ -114,6 +115,7 @@ class EdgeLine:
     name: str
     stretches_in: tuple[float, ...]
     turns_deg: tuple[float, ...]  # the deck's inner angle at each turn: under 180 round an outside corner
+    ends_deg: tuple[float, float] = (SQUARE_DEG, SQUARE_DEG)  # and at its left and right end
     places: tuple[tuple[float, float, float, float], ...] = ()  # x and y of both ends of each stretch. [in]
 
 

@@ -17,6 +17,7 @@ from baybook.numbers import r6
 from baybook.outline import Corner
 from baybook.takeoff.cutout import Segment
 from baybook.takeoff.findings import beam_part
+from baybook.takeoff.lowlines import SQUARE_DEG
 from baybook.takeoff.model import AreaTake, Part
 from baybook.takeoff.take import blocked_part, tape_in
 from baybook.units import show_length
@@ -267,8 +268,16 @@ def _strip_toward(take: AreaTake, _: Part) -> int:
 def _stretches(estimate: Estimate, shape: Shape) -> Table:
     takes = estimate.takeoff.areas
     big = Units(estimate.inputs.rates.units == "metric").big
-    rows = [
-        (row + 1, number, length, line.turns_deg[at] if at < len(line.turns_deg) else 0.0, *line.places[at])
+    rows: list[tuple[Any, ...]] = [
+        (
+            row + 1,
+            number,
+            length,
+            line.turns_deg[at] if at < len(line.turns_deg) else 0.0,
+            *line.places[at],
+            line.ends_deg[0] if at == 0 else 0.0,
+            line.ends_deg[1] if at + 1 == len(line.stretches_in) else 0.0,
+        )
         for row, take in zip(shape.rows("area", len(takes)), takes, strict=True)
         for number, line in enumerate(take.edges, 1)
         for at, length in enumerate(line.stretches_in)
@@ -281,6 +290,8 @@ def _stretches(estimate: Estimate, shape: Shape) -> Table:
         _plan("gs_turn", "inner angle at its end", "deg", [row[3] for row in rows], "G12", "0.00;;"),
         *(_plan(f"gs_{axis}", f"{axis[0]} of an end", "in", [row[4 + at] for row in rows])
           for at, axis in enumerate(("x0", "y0", "x1", "y1"))),
+        _plan("gs_open", "inner angle where the line begins", "deg", [row[8] for row in rows], "G12", "0.00;;"),
+        _plan("gs_shut", "and where it ends", "deg", [row[9] for row in rows], "G12", "0.00;;"),
         work("gs_ix", "area", "row", "=MAX(1,[gs_area])"),
         work("gs_use", "used", "0/1", "=IF([gs_area]>0,INDEX(w_drawn,[gs_ix]),0)"),
         work("gs_len", "length that counts", "in", "=[gs_drawn]*[gs_use]", "G12"),
@@ -296,8 +307,20 @@ def _stretches(estimate: Estimate, shape: Shape) -> Table:
         work("gs_rests", "rest", "no", "=IF([gs_rest16]>0,1,0)", "T4"),
         work("gs_bend", "turns by", "deg", "=IF([gs_turn]>0,ABS(half_turn-[gs_turn]),0)", "G12"),
         work("gs_corner", "takes a corner piece", "0/1", "=IF(ROUND([gs_bend],6)>ROUND(gutter_turn_deg,6),[gs_use],0)", "G12"),
-        work("gs_out", "outside corner", "0/1", "=IF([gs_turn]<half_turn,[gs_corner],0)", "G12"),
-        work("gs_in", "inside corner", "0/1", "=[gs_corner]-[gs_out]", "G12"),
+        work("gs_nth", "area along its line", "no", "=COUNTIFS([gs_code^],[gs_code],[gs_first^],1)", "G12"),
+        work("gs_key", "key of its end", "code", "=([gs_code]*1000+[gs_nth])*IF([gs_shut]>0,[gs_use],0)", "G12"),
+        work("gs_joint", "goes on from another area", "0/1",
+             "=IF(OR([gs_nth]>1,SUMIF(g_code,[gs_code],g_width)>0),[gs_first],0)", "G12"),
+        work("gs_angle", "inner angle there", "deg",
+             "=(IFERROR(INDEX(gs_shut,MATCH([gs_code]*1000+[gs_nth]-1,gs_key,0)),square)+[gs_open])*[gs_joint]", "G12"),
+        work("gs_elbow", "takes a corner piece there", "0/1",
+             "=IF(ROUND(ABS(half_turn-[gs_angle]),6)>ROUND(gutter_turn_deg,6),[gs_joint],0)", "G12"),
+        work("gs_elbow_out", "outside corner there", "0/1", "=IF([gs_angle]<half_turn,[gs_elbow],0)", "G12"),
+        work("gs_turn_out", "outside corner at its end", "0/1", "=IF([gs_turn]<half_turn,[gs_corner],0)", "G12"),
+        work("gs_kind", "joiner, outside or inside corner there", "1 to 3",
+             "=1+[gs_turn_out]+2*([gs_corner]-[gs_turn_out])", "G12"),
+        work("gs_out", "outside corners", "no", "=[gs_turn_out]+[gs_elbow_out]", "G12"),
+        work("gs_in", "inside corners", "no", "=[gs_corner]+[gs_elbow]-[gs_out]", "G12"),
         work("gs_slight", "turn that takes a joiner", "0/1", "=IF([gs_turn]>0,[gs_use]-[gs_corner],0)", "G12"),
         work("gs_joiners", "joiners", "no", "=MAX(0,[gs_whole]+[gs_rests]-1)+[gs_slight]", "T4"),
         work("gs_hangers", "hangers", "no",
@@ -398,6 +421,7 @@ def outlines_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         title="Figures",
         scalars=(
             Scalar(key="half_turn", label="half a turn", unit="deg", value=180),
+            Scalar(key="square", label="a square corner", unit="deg", value=SQUARE_DEG),
             Scalar(key="segments_before", label="sources of parts before the drawn bays", unit="no",
                    value=shape.areas + shape.framing),
             Scalar(key="bays_before", label="rows of bays before them", unit="no", value=shape.bays),

@@ -51,6 +51,7 @@ def plan_work_sheet(estimate: Estimate, shape: Shape) -> Sheet:
             Scalar(key="arrow_in", label="half an arrow", unit=unit, formula="=arrow_cm*cm_in/big_in"),
             Scalar(key="barb_in", label="its head", unit=unit, formula="=barb_cm*cm_in/big_in"),
             Scalar(key="beside_in", label="beside its gutter", unit=unit, formula="=beside_cm*cm_in/big_in"),
+            Scalar(key="marks_most", label="rows of leaders", unit="no", value=shape.leaders),
             Scalar(key="parts_before", label="rows of parts before the stretches", unit="no", value=shape.parts),
         ),
     )
@@ -131,24 +132,27 @@ def _path(shape: Shape, unit: str) -> tuple[Column, ...]:
 
 
 def _gutters(unit: str) -> tuple[Column, ...]:
-    """Return the gutters of rectangles, and what is written at each line: how many leaders, and where they stand."""
+    """Return the gutters of rectangles, and how many leaders a line has, written at the first of them.
+
+    Under a gutter that runs outward from there the words stand below the deck's edge.
+    """
     low = "CHOOSE(1+[p_ledger@],[p_end@],[p_far@])/big_in*[p_use@]*(1-[p_drawn@])"
-    first = "IFERROR(INDEX(gs_at_{axis}0,MATCH([g_code@],gs_code,0)),0)"
     return (
         _r("gut_x0", "gutter from", unit, "=INDEX(off_x,[p_ix@])/big_in*[p_use@]*(1-[p_drawn@])"),
         _r("gut_x1", "to", unit, "=[gut_x0]+INDEX(w_width,[p_ix@])/big_in*[p_use@]*(1-[p_drawn@])"),
         _r("gut_y0", "at", unit, "=" + low),
         _r("gut_y1", "and", unit, "=[gut_y0]"),
-        _r("gut_xm", "words at", unit,
-           f"=IF([g_lead@]=1,CHOOSE(1+[p_drawn@],[gut_x0],{first.format(axis='x')}),0-apart_in)"),
-        _r("gut_below", "under the deck's edge", "0/1", "=[g_low@]*(1-[g_ledger@])*[p_drawn@]"),
-        _r("gut_edge", "gutter's own end", unit, f"=CHOOSE(1+[p_drawn@],[gut_y0],{first.format(axis='y')})"),
-        _r("gut_ym", "out from the ledger", unit,
-           "=(CHOOSE(1+[gut_below],[gut_edge],INDEX(w_projection,[p_ix@])/big_in)+words_cm*cm_in/big_in)*[g_lead@]"),
-        Column(key="gut_words", header="words", role="label",
-               formula='=IF([g_lead@]=1,[g_leaders@]&CHOOSE(MIN(2,MAX(1,[g_leaders@]))," leader"," leaders"),"")'),
         _r("gut_leads", "leaders", "no", "=[g_leaders@]"),
         _r("gut_before", "leaders before", "no", "=[gut_before-]+[gut_leads-]"),
+        _r("gut_first", "its first leader", "row", "=MIN([gut_before]+1,marks_most)"),
+        _r("gut_xm", "words at", unit, "=IF([g_lead@]=1,INDEX(ld_x,[gut_first]),0-apart_in)"),
+        _r("gut_below", "under the deck's edge", "0/1",
+           "=IF(INDEX(run_uy,INDEX(ld_run,[gut_first]))>0,[g_lead@]*[p_drawn@],0)"),
+        _r("gut_ym", "out from the ledger", unit,
+           "=(CHOOSE(1+[gut_below],INDEX(ld_y,[gut_first]),INDEX(w_projection,[p_ix@])/big_in)"
+           "+words_cm*cm_in/big_in)*[g_lead@]"),
+        Column(key="gut_words", header="words", role="label",
+               formula='=IF([g_lead@]=1,[g_leaders@]&CHOOSE(MIN(2,MAX(1,[g_leaders@]))," leader"," leaders"),"")'),
     )  # fmt: skip
 
 

@@ -160,7 +160,7 @@ def water_sheet(shape: Shape) -> Sheet:
     edges = (
         _r("edge_line", "gutter line", "", _if("[gs_use@]", "INDEX(g_name,[gs_row@])"), "G12", role="label"),
         _r("edge_length", "straight stretch", "ft", _if("[gs_use@]", "[gs_len@]/12"), "G12", "#,##0.00"),
-        _r("edge_turn", "then turns", "", f'=IF({turn},CHOOSE(1+[gs_out@]+2*[gs_in@],"slightly: a joiner",'
+        _r("edge_turn", "then turns", "", f'=IF({turn},CHOOSE(MAX(1,[gs_kind@]),"slightly: a joiner",'
            '"outside corner","inside corner"),"")', "G12", role="label"),
         _r("edge_angle", "inner angle there", "deg", f'=IF({turn},[gs_turn@],"")', "G12", "0.0"),
     )  # fmt: skip
