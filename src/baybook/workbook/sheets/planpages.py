@@ -15,7 +15,7 @@ __all__ = ["APART_IN", "MOST_BAYS", "NAME_CM", "Pane", "PlanPages", "plan_pages"
 
 APART_IN = 24.0  # between areas drawn side by side
 MOST_BAYS = 120  # on one page
-ROOM = 1.2  # to grow
+ROOM = 1.1  # to grow
 ROW_CM = 0.529  # height of a row of cells, in which drawings stand one below another
 WIDE_CM, PAGE_ROWS, NEXT_PAGE_ROWS = (
     24.0,
@@ -23,11 +23,12 @@ WIDE_CM, PAGE_ROWS, NEXT_PAGE_ROWS = (
     31,
 )  # for the drawings of a page; A4 and Letter across have room for them and the heading
 LEAST_CM = 13.0  # of a drawing across, so that its words have room
-LEFT_CM, RIGHT_CM, TOP_CM, BELOW_CM = 0.9, 0.35, 1.5, 0.25  # round the plot
+LEFT_CM, RIGHT_CM, TOP_CM, BELOW_CM = 0.9, 0.35, 1.25, 0.25  # round the plot
+WORDS_CM = 0.75  # below a gutter at the rim, for its words
 ACROSS_CM = WIDE_CM - LEFT_CM - RIGHT_CM
 FINER = 1.02  # step by which scales are tried
-NAME_CM = 0.7  # above the house wall at the least, for the names of areas
-MARKS = (1, 2, 5, 10, 20, 50)  # feet or metres from figure to figure along the axes
+NAME_CM = 0.6  # above the house wall at the least, for the names of areas
+MARKS = (1, 2, 3, 5, 10, 20, 50)  # feet or metres from figure to figure along the axes
 READ_CM = 0.34  # from bay to bay: numbers set upright can be read
 LEAST_PITCH_CM = 0.25  # the same with small numbers
 NEAR_ROWS = 12  # rows of bays before and behind those of a row of areas, should bays be added
@@ -39,7 +40,7 @@ class Pane(NamedTuple):
     left: int
     wide: int
     above: int
-    deep: int
+    deep: float
     scale: float  # cm on paper of a foot or metre
     page: int
     pitch_cm: float
@@ -162,10 +163,12 @@ def _laid(pieces: Sequence[_Piece], big_in: float) -> tuple[float, list[_Row]]:
 
 def _panes(row: _Row, scale: float, at: int, big_in: float, *, alone: bool) -> Iterator[Pane]:
     """Yield the drawings of a row of areas; `at` is where it begins."""
-    wide, deep = row.span_in / big_in, math.ceil(row.deep_in / big_in)
+    wide, deep = row.span_in / big_in, float(math.ceil(row.deep_in / big_in))
     if alone and row.of == 1:
         scale = _fitted(math.ceil(wide), deep)
     above = _above(scale)
+    least = max(piece.deep for piece in row.pieces) / big_in + WORDS_CM / scale
+    deep = max(deep, r6(least))
     wide = max(wide, LEAST_CM / scale)
     across = above * math.ceil(r6(wide / above)) if row.of > 1 else math.ceil(r6(wide))
     bays = tuple(sorted({one for piece in row.pieces for one in piece.bays}))
@@ -175,7 +178,7 @@ def _panes(row: _Row, scale: float, at: int, big_in: float, *, alone: bool) -> I
 
 
 def plan_pages(estimate: Estimate, shape: Shape) -> PlanPages:
-    """Return the drawings of a job's plan, each true to scale, with room for the deck to grow by a fifth.
+    """Return the drawings of a job's plan, each true to scale, with room for the deck to grow by a tenth.
 
     Parameters
     ----------
