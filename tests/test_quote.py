@@ -291,3 +291,23 @@ def test_an_offer_with_a_failed_check_is_not_written(tmp_path):
     book = book_folder(tmp_path / "book", job={"status": "offered"}, framing=beam)
     assert run("quote", book, "--out", tmp_path / "out")[0] == 1
     assert not (tmp_path / "out").exists()
+
+
+# --------------------------------------------------------------------------------------------------------- printing
+
+
+def test_printed_from_the_workbook_it_begins_below_the_state_of_the_checks():
+    made = openpyxl.load_workbook(io.BytesIO(make_workbook(estimate(), WHEN).data))
+    sheet = made["Quote"]
+    assert str(sheet["A2"].value).startswith("=")  # on the screen it stands there, as on every sheet
+    (printed,) = sheet.print_area if isinstance(sheet.print_area, list) else [sheet.print_area]
+    assert re.fullmatch(r"'Quote'!\$A\$3:\$D\$\d+", printed)
+    assert sheet["A3"].value.startswith("Under-deck drainage")
+
+
+def test_a_file_of_its_own_is_printed_whole(tmp_path):
+    book = book_folder(tmp_path / "book")
+    assert CliRunner().invoke(main, ["quote", str(book), "--out", str(tmp_path)]).exit_code == 0
+    sheet = openpyxl.load_workbook(tmp_path / f"{JOB} quote.xlsx")["Quote"]
+    assert not sheet.print_area
+    assert "Checks" not in " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row)

@@ -183,7 +183,9 @@ class Sheet:
     """One sheet: its parts stacked downwards, charts drawn after all cells are written; on one page if asked.
 
     A paper of its own prints the rows of its one table and nothing else, as large as they stand: ``points`` is the size
-    of its type, ``pages`` the rows of each page, ``row_heights`` that of each row [points].
+    of its type, ``pages`` the rows of each page, ``row_heights`` that of each row [points]; ``tight``: in a file of its
+    own rows that say nothing go, and the others are as high as their words need. ``printed_from``: the first row that
+    is printed, where what stands above is not for the reader.
     """
 
     title: str
@@ -197,6 +199,8 @@ class Sheet:
     points: int = 11
     pages: tuple[int, ...] = ()
     row_heights: tuple[float, ...] = ()
+    tight: bool = False
+    printed_from: int = 1
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.title) <= 31 or _BAD_TITLE.search(self.title):

@@ -13,7 +13,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Si
 
 from baybook.workbook.semantics import cell_value, number_text
 
-__all__ = ["MONEY", "PLAIN", "Palette", "number_format", "shown", "sized", "text_width"]
+__all__ = ["MONEY", "PLAIN", "RUNNING", "Palette", "number_format", "shown", "sized", "text_width"]
 
 MONEY = "#,##0.00"
 FONT = "Calibri"
@@ -80,6 +80,7 @@ LOOKS: dict[str, dict[str, Any]] = {
 
 
 PLAIN = 11
+RUNNING = 1.08  # characters of running text in a unit of width, which is a digit's: looked at in Carlito, no source
 
 
 def sized(look: str, points: int) -> str:

@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape
 
 from baybook.workbook.coded import NUMBERS, TEXTS, kind_of
 from baybook.workbook.declare import Block, Column, Layout, Place, Scalar, Table, Text, column_letter
-from baybook.workbook.looks import PLAIN, number_format, shown, sized, text_width
+from baybook.workbook.looks import PLAIN, RUNNING, number_format, shown, sized, text_width
 from baybook.workbook.package import number_xml, text_xml
 from baybook.workbook.semantics import ErrorValue
 from baybook.workbook.xlsx import NARROWEST, RISKY_STARTS, WIDEST_TEXT, Style, line_height
@@ -348,7 +348,7 @@ class Page:
 
     def _raise(self, widths: Mapping[int, float]) -> None:
         """Give rows of long texts their height."""
-        total, size = sum(widths.values()), PLAIN / self.points
+        total, size = sum(widths.values()), RUNNING * PLAIN / self.points
         heights: dict[int, float] = {}
         for slot in self.slots.values() if not self.fixed_rows else ():
             for row, words in slot.long:

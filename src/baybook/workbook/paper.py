@@ -48,17 +48,19 @@ def paper_sheet(placed: Layout, values: Values, title: str) -> Sheet:
     places = [place for place in placed.places if place.sheet == title]
     if sheet.pages:
         return _pages(sheet, places, held)
-    return replace(sheet, parts=tuple(part for place in places for part in _part(place, held, lines)))
+    return replace(sheet, printed_from=1, parts=tuple(part for place in places for part in _part(place, held, lines)))
 
 
 def _pages(sheet: Sheet, places: Sequence[Place], held: Mapping[str, Mapping[int, Any]]) -> Sheet:
-    """Return a sheet of whole pages without those that say nothing; the others keep their blank rows."""
+    """Return a sheet of whole pages without those that say nothing; the others keep their blank rows unless tight."""
     (table,) = (place.part for place in places if isinstance(place.part, Table))
     ends = list(accumulate(sheet.pages))
     pages = [range(end - rows, end) for rows, end in zip(sheet.pages, ends, strict=True)]
-    kept = [page for page in pages if any(_says(table, held, row) for row in page)] or pages[:1]
+    kept: list[Sequence[int]] = [page for page in pages if any(_says(table, held, row) for row in page)] or [pages[0]]
+    if sheet.tight:
+        kept = [[row for row in page if _says(table, held, row)] for page in kept]
     rows = [row for page in kept for row in page]
-    heights = tuple(sheet.row_heights[row] for row in rows)
+    heights = () if sheet.tight else tuple(sheet.row_heights[row] for row in rows)
     return replace(sheet, parts=(_with_rows(table, held, rows),), pages=tuple(map(len, kept)), row_heights=heights)
 
 

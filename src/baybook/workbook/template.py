@@ -26,7 +26,7 @@ from baybook.workbook.prove import prove
 from baybook.workbook.roomy import roomy
 from baybook.workbook.semantics import cell_value
 from baybook.workbook.shape import Shape, shape_of
-from baybook.workbook.sheets.pictures import letters, limits, plot_shares
+from baybook.workbook.sheets.pictures import WOOD, letters, limits, plot_shares, wood_width
 from baybook.workbook.sheets.planpages import plan_pages
 from baybook.workbook.xlsx import page_heading, write_xlsx
 from baybook.workbook.zipped import Entry, packed, zip_of
@@ -40,6 +40,9 @@ _LONG = "a line as long as the sheet is wide " * 8
 _LIMIT = re.compile(r'<(max|min|majorUnit) val="[^"]*" ?/>')
 _SHARE = re.compile(r'<([xywh]) val="[^"]*" ?/>')
 _SIZE = re.compile(r'<ext cx="\d+" cy="\d+" ?/>')
+_NUMBER = re.compile(r'<a:bodyPr rot="-?\d+" vert="horz" />(.*?</txPr>)', re.DOTALL)  # of a bay
+_LETTERS = re.compile(r'sz="\d+"')
+_MEMBER = re.compile(rf'<a:ln w="\d+">(?=<a:solidFill><a:srgbClr val="{WOOD}" ?/>)')
 _EMU_PER_CM = 360_000
 _PLAN_CHART, _CORE = "<scatterChart>", "docProps/core.xml"
 
@@ -89,7 +92,7 @@ class Templates:
         panes = plan_pages(estimate, shape).panes
         try:
             if len(panes) == 1:  # else the pictures of its plan are its own
-                template = self._template(spec, estimate, shape, letters(panes[0]))
+                template = self._template(spec, estimate, shape)
                 if template.fits(spec):
                     return template.filled(spec, estimate, when)
         except Irregular:
@@ -99,8 +102,8 @@ class Templates:
         prove(estimate, placed, values, shape)
         return written(spec, placed, values, estimate, when)
 
-    def _template(self, spec: BookSpec, estimate: Estimate, shape: Shape, numbers: tuple[int, int]) -> Template:
-        key = (shape, numbers, estimate.inputs.job.currency, estimate.inputs.rates.units)
+    def _template(self, spec: BookSpec, estimate: Estimate, shape: Shape) -> Template:
+        key = (shape, estimate.inputs.job.currency, estimate.inputs.rates.units)
         made = self._kept.pop(key, None) or Template(spec, shape, estimate.inputs.rates.units)
         self._kept[key] = made
         while len(self._kept) > self._most:
@@ -180,6 +183,10 @@ class Template:
         plan = _LIMIT.sub(lambda found: f'<{found[1]} val="{next(ends)}" />', self.plan[chart])
         shares = iter(plot_shares(pane))
         plan = _SHARE.sub(lambda found: f'<{found[1]} val="{next(shares)}" />', plan)
+        size, turn = letters(pane)
+        number = f'<a:bodyPr rot="{turn}" vert="horz" />'
+        plan = _NUMBER.sub(lambda found: number + _LETTERS.sub(f'sz="{size}"', found[1]), plan)
+        plan = _MEMBER.sub(f'<a:ln w="{wood_width(pane)}">', plan)
         yield packed(chart, plan.encode())
         across, down = (int(size * _EMU_PER_CM) for size in pane.size_cm)
         extent = f'<ext cx="{across}" cy="{down}" />'

@@ -254,7 +254,7 @@ class _Page:
         if isinstance(cell.declaration, Text):
             self._write_line(cell, value, seen, palette)
             return
-        from baybook.workbook.looks import PLAIN, number_format, shown, sized, text_width
+        from baybook.workbook.looks import PLAIN, RUNNING, number_format, shown, sized, text_width
 
         declared = cell.declaration
         fmt = number_format(declared.role, declared.fmt, value)
@@ -271,7 +271,7 @@ class _Page:
             words = shown(seen, fmt)
             self.need(cell.col, text_width(words), WIDEST_TEXT if isinstance(seen, str) else 255.0)
         if declared.role == "label" and isinstance(seen, str):
-            self.wrapped.append((cell.row, cell.col, seen, PLAIN / self.sheet.points))
+            self.wrapped.append((cell.row, cell.col, seen, RUNNING * PLAIN / self.sheet.points))
 
     def _clean(self, cell: Cell) -> Any:
         from baybook.workbook.package import clean_text
@@ -388,6 +388,8 @@ class _Page:
         ws.oddFooter.center.text = "page &P of &N"
         if self.sheet.pages:
             self._page_breaks()
+        elif self.sheet.printed_from > 1:
+            ws.print_area = f"A{self.sheet.printed_from}:{column_letter(max(self.widths))}{self.places[-1].last}"
 
     def _protect(self) -> None:
         protection = self.ws.protection

@@ -99,7 +99,7 @@ def _print_on_pages(worksheet: Any, rows: Sequence[int]) -> None:
 
 def _lines_of(worksheet: Any, layout: Layout, shape: Shape, pane: Pane) -> Iterator[Any]:
     """Yield members, bays, beams and openings, gutters, arrows along their fall, leaders and posts."""
-    wood = THIN if letters(pane)[1] else THICK
+    wood = wood_width(pane)
     yield _line(worksheet, layout, "pm_x", "pm_y", shape.members * MEMBER_POINTS, WOOD, wood)
     for row in range(shape.ribs):
         yield _across(worksheet, layout, ("rib_x0", "rib_y0"), row, 2, WOOD, wood)
@@ -205,12 +205,12 @@ def _label(
     return series
 
 
-def _small(size: int = LETTERS, turn: int = 0, *, bold: bool = False) -> Any:
+def _small(size: int = LETTERS, turn: int | None = None, *, bold: bool = False) -> Any:
     from openpyxl.chart.text import RichText
     from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties, RichTextProperties
 
     letters = CharacterProperties(sz=size, b=bold)
-    turned = RichTextProperties(rot=turn, vert="horz") if turn else None
+    turned = RichTextProperties(rot=turn, vert="horz") if turn is not None else None
     return RichText(bodyPr=turned, p=[Paragraph(pPr=ParagraphProperties(defRPr=letters), endParaRPr=letters)])
 
 
@@ -230,6 +230,11 @@ def letters(pane: Pane) -> tuple[int, int]:
     if pane.pitch_cm >= WIDE_PITCH_CM:
         return LETTERS, 0
     return (LETTERS if pane.pitch_cm >= READ_CM else SMALL), UPRIGHT
+
+
+def wood_width(pane: Pane) -> int:
+    """Return the width of members' lines: thin where bays lie close. [EMU]."""
+    return THIN if letters(pane)[1] else THICK
 
 
 def plot_shares(pane: Pane) -> tuple[float, float, float, float]:

@@ -379,4 +379,5 @@ def quote_sheet(shape: Shape) -> Sheet:
             Table(key="quote_shown", title="In detail", rows=_rows_shown(shape), columns=lines),
         ),
         landscape=False,
+        printed_from=3,  # the state of the checks is not for the customer
     )

@@ -11,42 +11,42 @@ from baybook.workbook.shape import Shape
 from baybook.workbook.sheets.columns import work
 from baybook.workbook.sheets.results import said
 from baybook.workbook.sheets.stock import line_rows
-from baybook.workbook.sheets.words import day_text, gathered, hundredths_text
+from baybook.workbook.sheets.words import day_text, gathered, hundredths_text, without_feet
 
 __all__ = ["LABEL_ROWS", "labels_sheet", "site_sheet", "site_work_sheet"]
 
 LINE = 19.0  # points, a line of the page's type
 GOODS = 30  # rows of the page of goods
-CUT_LINES = 8
-CUTS_FIT = 500  # characters on so many lines
+CUT_LINES = 7
+CUTS_FIT = 440  # characters on so many lines
 LABEL_ROWS = 7  # rows of labels a page, two a row
 LABEL_HEIGHT = 94.0
 BLANK = "__________"
 BOX = "[  ]"
 ORDER = (
-    "Let the stock lie unrolled before use. Never step on the liner: it looks like a floor and is none.",
-    "The maker's printed instructions come first. Seam tape on liner only, never on bare wood.",
+    "Let the stock lie unrolled before use. Never step on the liner.",
+    "The maker's instructions come first. Seam tape on liner only, not on wood.",
 )
-PHOTOS = "Photos: hangers, bolts and hold-downs before the liner; every outlet; laps at the ledger; gutter; both tests."
+PHOTOS = "Photos: hangers, bolts, hold-downs first; outlets; laps; gutter; both tests."
 
 
 def _line_words() -> tuple[Column, ...]:
     """Return each gutter line's water test."""
     return (
         work("sl_use", "is a line", "0/1", "=[g_lead@]"),
-        work("sl_flow", "its flow", "1/100 gpm", "=ROUND(ROUND([g_q@]*100,6),0)", "W1"),
+        work("sl_flow", "its flow", "hundredths", "=ROUND(ROUND([g_q@]*site_flow_unit*100,6),0)", "W1"),
         work("sl_hoses", "hoses for its test", "no", "=ROUNDUP(ROUND([g_q@]/hose_gpm,6),0)*[sl_use]", "W1"),
         Column(
             key="sl_text",
             header="its test",
-            formula=f'="gutter "&[g_name@]&": "&{hundredths_text("[sl_flow]")}&" gpm, "&[sl_hoses]'
+            formula=f'="gutter "&[g_name@]&": "&{hundredths_text("[sl_flow]")}&" "&site_flow_word&", "&[sl_hoses]'
             '&CHOOSE(MAX(1,MIN(2,[sl_hoses]))," hose"," hoses")',
         ),
         Column(
             key="sl_gutter",
             header="where it hangs",
             formula='="gutter "&[g_name@]&": top "&[fl_top_said@]&" above grade at the high end, "&[fl_end_said@]'
-            '&" at the low end, leaders: "&[g_leaders@]',
+            '&" at the low end, leaders: "&[g_leaders@]&CHOOSE(1+MIN(1,[g_joiners@]),"",", joiners: "&[g_joiners@])',
         ),
     )
 
@@ -86,7 +86,8 @@ def _blocking_words() -> tuple[Column, ...]:
         work("sf_left16", "height left", "1/16 in", "=INT(ROUND(MAX(0,[f_rip@])*per_inch,6))*[f_block@]", "O2"),
         work("sf_use", "is blocking", "0/1", "=[f_block@]"),
         Column(key="sf_said", header="as said", formula=said("[sf_left16]", "[sf_use]")),
-        Column(key="sf_text", header="blocking", formula='="at "&[fr_y_at_said@]&" at most "&[sf_said]&" high"'),
+        Column(key="sf_short", header="as said on site", formula=without_feet("[sf_said]")),
+        Column(key="sf_text", header="blocking", formula='="at "&[fr_y_at_said@]&" at most "&[sf_short]&" high"'),
     )
 
 
@@ -113,8 +114,20 @@ def _last(prefix: str) -> str:
 
 
 def _or_elsewhere(column: str) -> str:
-    """Return a page's words, or where to look if its gutter is counted with another area's."""
-    return f'=IF([{column}]="",CHOOSE(1+[site_use],"","the gutter shared with another area, see its page"),[{column}])'
+    """Return a page's words, or on whose page to look if its gutter is counted with another area's."""
+    other = (
+        '"gutter "&INDEX(g_name,[site_lead])&" is shared: see the page of area "&INDEX(w_name,INDEX(g_ix,[site_lead]))'
+    )
+    return f'=IF([{column}]="",CHOOSE(1+[site_use],"",{other}),[{column}])'
+
+
+def _length(key: str, header: str, inches: str, use: str, rule: str) -> tuple[Column, ...]:
+    """Return a length of an area in sixteenths, and as it is said on its page where it is used."""
+    return (
+        work(f"{key}16", header, "1/16 in", f"=ROUND(ROUND({inches}*per_inch,6),0)", rule),
+        Column(key=f"{key}_said", header="as said", formula=said(f"[{key}16]", use)),
+        Column(key=key, header="as said on site", formula=without_feet(f"[{key}_said]")),
+    )
 
 
 def _pages() -> tuple[Column, ...]:
@@ -126,6 +139,12 @@ def _pages() -> tuple[Column, ...]:
     def of(column: str) -> str:
         return f"INDEX({column},[site_ix])"
 
+    def of_liner(column: str) -> str:
+        return f"INDEX({column},{of('w_lix')})"
+
+    def in_area(condition: str) -> str:
+        return f"=MIN(1,SUMPRODUCT((p_ix=[site_ix])*{condition}))*[site_use]"
+
     return (
         work("site_no", "page", "no", "=[site_no-]+1"),
         work("site_area", "area", "row", "=IFERROR(MATCH([site_no],si_place,0),0)"),
@@ -133,7 +152,39 @@ def _pages() -> tuple[Column, ...]:
         work("site_ix", "that row", "row", "=MAX(1,[site_area])"),
         work("site_trim16", "trim off each outlet", "1/16 in", f"=INT(ROUND(MAX(0,{of('w_trim')})*per_inch,6))", "O1"),
         work("site_trimmed", "outlets are trimmed", "0/1", "=IF([site_trim16]>0,[site_use],0)", "O1"),
-        text("site_trim", "as said", said("[site_trim16]", "[site_trimmed]")),
+        text("site_trim_said", "as said", said("[site_trim16]", "[site_trimmed]")),
+        text("site_trim", "as said on site", without_feet("[site_trim_said]")),
+        *_length("site_side", "side lap", of("w_lap"), "[site_use]", "P4"),
+        *_length("site_high", "lap at the high end by the ledger", of_liner("l_high_lap_in"), "[site_use]", "P2"),
+        *_length("site_drape", "drape", of("w_drape"), "[site_use]", "P3"),
+        work("site_spliced", "panels are spliced", "0/1", in_area("(p_pieces>1)"), "P6"),
+        *_length("site_splice", "lap of a splice", "splice_lap_in", "[site_spliced]", "P6"),
+        work("site_ledger", "drains to the ledger", "0/1", f"={of('w_ledger')}*[site_use]", "G8"),
+        *_length("site_apron", "apron", "apron_in", "[site_ledger]", "P1"),
+        *_length("site_turn", "turned down over the rim", "rim_turn_down_in", "[site_ledger]", "P2"),
+        text(
+            "site_panels",
+            "panels",
+            '=IF([site_use]=1,[site_side]&", "&CHOOSE(1+[site_ledger],"lap at the ledger "&[site_high],'
+            '"turned down over the rim "&[site_turn])&", drape "&[site_drape],"")',
+        ),
+        work("site_posts", "posts through the liner", "no", f"={of('w_posts')}*[site_use]", "T6"),
+        work(
+            "site_lead",
+            "gutter line of its first part",
+            "row",
+            "=IFERROR(MATCH(INDEX(g_code,MATCH([site_ix],p_ix,0)),g_code,0),1)",
+            "W4",
+        ),
+        work("site_flow", "flow of the area", "gpm", "=SUMIF(p_ix,[site_ix],p_flow)*[site_use]", "W1"),
+        work(
+            "site_share100",
+            "share of a bay",
+            "hundredths",
+            "=ROUND(ROUND(IFERROR([site_flow]/SUMIF(p_ix,[site_ix],p_outlets),0)*site_flow_unit*100,6),0)",
+            "W1",
+        ),
+        text("site_share", "share of a bay, as said", f'={hundredths_text("[site_share100]")}&" "&site_flow_word'),
         text("site_lines", "gutter lines that begin here", _last("sg1")),
         text("site_gutter", "gutter lines", _or_elsewhere("site_lines")),
         text("site_flows", "their water test", _last("sg2")),
@@ -165,8 +216,12 @@ def _of_the_job() -> Block:
                 "day of the inspection",
                 f'=IF(job_inspected_on="","{BLANK}",{day_text("job_inspected_on")})',
             ),
-            s("site_bucket", "bucket", "=ROUND(bucket_gal*100,0)", "1/100 gal"),
-            s("site_hose", "one hose", "=ROUND(hose_gpm*100,0)", "1/100 gpm"),
+            s("site_flow_unit", "what flows are said in", "=CHOOSE(1+metric,1,l_s_per_gpm*60)", "to a gpm"),
+            s("site_flow_word", "its word", '=CHOOSE(1+metric,"gpm","L/min")'),
+            s("site_volume_word", "volumes", '=CHOOSE(1+metric,"gallons","litres")'),
+            s("site_bucket_word", "of the bucket", '=CHOOSE(1+metric,"gal","L")'),
+            s("site_bucket", "bucket", "=ROUND(ROUND(bucket_gal*site_flow_unit*100,6),0)", "hundredths"),
+            s("site_hose", "one hose", "=ROUND(ROUND(hose_gpm*site_flow_unit*100,6),0)", "hundredths"),
             s("site_bucket_said", "bucket, as said", f"={hundredths_text('site_bucket')}"),
             s("site_hose_said", "one hose, as said", f"={hundredths_text('site_hose')}"),
         ),
@@ -268,23 +323,34 @@ def _area(page: int) -> tuple[_Row, ...]:
         said_of = f"INDEX({column},[sy_row@])"
         return _Row(page, f'=IF(INDEX({column},[sy_row])="",0,1)', f'"{head} "&{said_of}', LINE * lines, box=True)
 
+    def where(use: str, words: str, lines: int) -> _Row:
+        return _Row(page, f"=MIN(1,INDEX({use},[sy_row]))", words, LINE * lines, box=True)
+
+    def of(column: str) -> str:
+        return f"INDEX({column},[sy_row@])"
+
     return (
         row('job_job&", area "&INDEX(w_name,INDEX(site_ix,[sy_row@]))', 1),
         row('"HOLD: no liner before the framing inspection. It hides hangers, bolts and hold-downs."', 2, box=True),
         row(f'"Permit "&site_permit&", inspected on "&site_day&", seen by {BLANK}"', 1),
-        *(row(f'"{line}"', 2, box=True) for line in ORDER),
+        *(row(f'"{line}"', 1, box=True) for line in ORDER),
         some("site_blocks", "Blocking", 2),
         some("site_gutter", "Hang the gutter the water falls to:", 3),
         some("site_trim", "Trim each outlet by", 1),
         some("site_narrow", "Cut the outlet narrower:", 2),
-        some("site_caps", "Cap, no outlet:", 2),
+        some("site_caps", "Cap, no outlet:", 1),
+        some("site_apron", "Apron along the ledger first, wide", 1),
+        some("site_panels", "Panels: side laps", 1),
+        where("site_spliced", f'"Splices: lap "&{of("site_splice")}&", the upper piece over the lower, and tape it."', 1),
+        where("site_posts", f'"Posts through the liner: "&{of("site_posts")}&". Blocking first; tape and sealant all round each."', 1),
         some("site_cuts", "Cut list:", CUT_LINES),
-        some("site_test", "Water test: any hose in each bay; then", 2),
-        row('"All hoses run "&water_test_min&" min. Counted at "&site_hose_said&" gpm a hose; measure: gallons x 60 / seconds to fill '
-            'the "&site_bucket_said&" gal bucket."', 2),
+        row(f'"Water test: a bay carries about "&{of("site_share")}&", any hose passes; then "&{of("site_test")}', 3, box=True),
+        row('"All hoses run "&water_test_min&" min. Counted at "&site_hose_said&" "&site_flow_word&" a hose; measure: "&site_volume_word'
+            '&" x 60 / seconds to fill the "&site_bucket_said&" "&site_bucket_word&" bucket."', 2),
         row(f'"At the outlets, before posts and boards: passed {BLANK} on {BLANK}"', 1, box=True),
         row(f'"Again after posts and stairs: passed {BLANK} on {BLANK}"', 1, box=True),
-        row(f'"{PHOTOS}"', 2, box=True),
+        row(f'"{PHOTOS}"', 1, box=True),
+        row(f'"Installer: {BLANK}{BLANK}  day: {BLANK}"', 1),
     )  # fmt: skip
 
 
@@ -310,6 +376,7 @@ def site_sheet(shape: Shape) -> Sheet:
         points=14,
         pages=tuple(map(len, pages)),
         row_heights=tuple(row.height for row in rows),
+        tight=True,
     )
 
 
@@ -330,7 +397,7 @@ def labels_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         Column(
             key=f"tag_{name}_{side + 1}",
             header=header,
-            role="label",
+            role="result" if name == "piece" else "label",
             origin="plan",
             width=width,
             values=tuple(one[at] for one in found[side::2]),

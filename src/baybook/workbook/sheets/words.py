@@ -5,7 +5,7 @@ from __future__ import annotations
 from baybook.workbook.declare import Column
 from baybook.workbook.sheets.columns import work
 
-__all__ = ["day_text", "gathered", "hundredths_text"]
+__all__ = ["day_text", "gathered", "hundredths_text", "without_feet"]
 
 
 def day_text(day: str) -> str:
@@ -16,6 +16,11 @@ def day_text(day: str) -> str:
 def hundredths_text(hundredths: str) -> str:
     """Return a formula that writes a whole number of hundredths with two decimals."""
     return f'INT(ROUND({hundredths}/100,6))&"."&MID(100+MOD({hundredths},100),2,2)'
+
+
+def without_feet(said: str) -> str:
+    """Return a formula that leaves the feet out of a length as said if there are none: 7" for 0' 7"."""
+    return f'=IF(MID({said},1,2)="0\'",SUBSTITUTE({said},"0\' ",""),{said})'
 
 
 def gathered(prefix: str, use: str, area: str, say: str) -> tuple[Column, ...]:
