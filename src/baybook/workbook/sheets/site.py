@@ -397,7 +397,7 @@ def labels_sheet(estimate: Estimate, shape: Shape) -> Sheet:
         Column(
             key=f"tag_{name}_{side + 1}",
             header=header,
-            role="result" if name == "piece" else "label",
+            role="label",
             origin="plan",
             width=width,
             values=tuple(one[at] for one in found[side::2]),
