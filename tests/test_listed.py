@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import lru_cache
 
 import decks
 import pytest
@@ -23,13 +24,16 @@ LISTS = {
 }
 
 
-def estimate_of(one):
-    return decks.worked(one) if isinstance(one, str) else random_estimate(one)
+@lru_cache
+def made_of(one):
+    """Return the estimate of a worked deck, or of a random book, and its workbook."""
+    estimate = decks.worked(one) if isinstance(one, str) else random_estimate(one)
+    return estimate, make_workbook(estimate, WHEN)
 
 
 @pytest.mark.parametrize("one", [*decks.WORKED, *range(4)])
 def test_what_is_in_use_stands_together(one):
-    made = make_workbook(estimate_of(one), WHEN)
+    _, made = made_of(one)
     for use, keys in LISTS.items():
         rows = sum(column(made, use))
         for key in keys:
@@ -40,8 +44,7 @@ def test_what_is_in_use_stands_together(one):
 
 @pytest.mark.parametrize("one", [*decks.WORKED, *range(4)])
 def test_every_bay_of_the_engine_is_listed_once_with_its_own_figures(one):
-    estimate = estimate_of(one)
-    made = make_workbook(estimate, WHEN)
+    estimate, made = made_of(one)
     listed = {label: (left, clear) for label, left, clear in zip(*(column(made, key) for key in
               ("bay_label", "bay_left", "bay_clear")), strict=True) if label}  # fmt: skip
     engine = {bay.label: (bay.left_in, bay.clear_in) for part in estimate.takeoff.parts for bay in part.bays}
@@ -51,7 +54,7 @@ def test_every_bay_of_the_engine_is_listed_once_with_its_own_figures(one):
 
 
 def test_money_and_lengths_of_rows_that_are_not_in_use_are_nothing():
-    made = make_workbook(decks.worked("stair_opening"), WHEN)
+    _, made = made_of("stair_opening")
     used = int(sum(column(made, "u_use")))
     assert set(column(made, "bought_cost")[used:]) == {0.0}
     assert sum(column(made, "bought_cost")) == pytest.approx(sum(column(made, "u_cost")))
