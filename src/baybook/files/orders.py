@@ -24,6 +24,7 @@ from baybook.buying.records import (
     Settings,
     Supplier,
 )
+from baybook.files.book import book_there
 from baybook.files.guard import read_bounded
 from baybook.files.table import Table, read_table, table_text, write_table
 from baybook.files.ubl import document_from, read_ubl, receipts_from
@@ -91,9 +92,7 @@ def read_buying(book: str | os.PathLike[str]) -> Buying:
     BookError
         With every problem of every file.
     """
-    folder = Path(book)
-    if not folder.is_dir():
-        raise BookError(Problem(str(book), 0, "", "is no folder: a book is a folder of CSV files"))
+    folder = book_there(book)
     problems: list[Problem] = []
     names = [*BUYING_FILES, "buying"]
     tables = {Path(one.source).stem: one for one in _tables(_present(folder, names), problems)}
